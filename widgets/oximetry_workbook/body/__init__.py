@@ -1,1 +1,1 @@
-
+"""From blood to light at the detector: makes a recording."""

@@ -1,0 +1,296 @@
+"""The probe on the skin: what each LED's light has lost by the time it reaches the detector.
+
+LED spectrum, detector response and every layer of the tissue meet here. Everything comes as
+two rows, red first and infrared second.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from oximetry_workbook.body.blood import absorption_per_cm, molar_extinction
+from oximetry_workbook.body.chromophores import (
+    fat_absorption_per_cm,
+    melanin_absorption_per_cm,
+    water_absorption_per_cm,
+)
+from oximetry_workbook.body.light import (
+    INFRARED_FWHM_NM,
+    INFRARED_PEAK_NM,
+    RED_FWHM_NM,
+    RED_PEAK_NM,
+    led_spectrum,
+    silicon_responsivity_a_per_w,
+)
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.tissue import SITES, Site
+
+FloatArray = NDArray[np.float64]
+
+VENOUS_DIFFERENCE = 0.25
+"""Arterial less venous saturation, as a fraction: 0.75 in mixed venous blood at rest
+against almost 1 in arteries (common practice; a warm finger extracts less)."""
+
+POINTS_PER_LED = 31
+SPECTRAL_REACH = 1.15
+"""Half-width of the sampled spectrum, in full widths at half maximum: 99 % of a Gaussian."""
+
+LONGEST_NM = 1000.0
+"""The haemoglobin tables end here; the tail of an infrared LED beyond it is left out."""
+
+LAYERS = ("tissue", "pigment", "venous blood", "arterial blood, steady", "arterial blood, pulsing")
+"""What takes the light, from the bottom of the stack to the top."""
+
+
+@lru_cache(maxsize=32)
+def led_weights(red_peak_nm: float, infrared_peak_nm: float) -> tuple[FloatArray, FloatArray]:
+    """Wavelengths and weights of both LEDs as the detector sees them.
+
+    The weight is the LED's power times the detector's response, normalised to a sum of 1.
+
+    Args:
+        red_peak_nm: Peak of the red LED [nm].
+        infrared_peak_nm: Peak of the infrared LED [nm].
+
+    Returns:
+        Wavelengths [nm] and weights, each of shape (2, 31).
+    """
+    pairs = ((red_peak_nm, RED_FWHM_NM), (infrared_peak_nm, INFRARED_FWHM_NM))
+    wavelengths, weights = zip(*(_one_led(peak, width) for peak, width in pairs), strict=True)
+    return np.array(wavelengths), np.array(weights)
+
+
+def _one_led(peak_nm: float, fwhm_nm: float) -> tuple[FloatArray, FloatArray]:
+    reach = SPECTRAL_REACH * fwhm_nm
+    wavelength = np.linspace(peak_nm - reach, min(peak_nm + reach, LONGEST_NM), POINTS_PER_LED)
+    seen = led_spectrum(wavelength, peak_nm, fwhm_nm) * silicon_responsivity_a_per_w(wavelength)
+    return wavelength, seen / np.sum(seen)
+
+
+@dataclass(frozen=True)
+class Probe:
+    """A scenario's probe, ready to be asked how much light arrives.
+
+    Attributes:
+        scenario: Whose tissue, blood and LEDs these are.
+    """
+
+    scenario: Scenario
+
+    @property
+    def site(self) -> Site:
+        """The place on the body."""
+        return SITES[self.scenario.site]
+
+    @cached_property
+    def wavelength_nm(self) -> FloatArray:
+        """Sampled wavelengths [nm]; shape (2, 31)."""
+        return led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[0]
+
+    @cached_property
+    def arterial_absorption_per_cm(self) -> FloatArray:
+        """Absorption of pure arterial blood [1/cm]; shape (2, 31)."""
+        return self._blood(self.scenario.arterial_saturation)
+
+    @cached_property
+    def venous_absorption_per_cm(self) -> FloatArray:
+        """Absorption of pure venous blood [1/cm]; shape (2, 31)."""
+        return self._blood(venous_saturation(self.scenario.arterial_saturation))
+
+    def _blood(self, saturation: float) -> FloatArray:
+        scenario = self.scenario
+        return np.asarray(
+            absorption_per_cm(
+                self.wavelength_nm,
+                saturation,
+                scenario.haemoglobin_g_per_l,
+                scenario.carboxyhaemoglobin,
+                scenario.methaemoglobin,
+                scenario.extinction_table,
+            )
+        )
+
+    @cached_property
+    def _fixed(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        scenario = self.scenario
+        return _fixed_tissue(
+            scenario.site,
+            scenario.red_peak_nm,
+            scenario.infrared_peak_nm,
+            scenario.melanin_fraction,
+            scenario.scattering_scale,
+        )
+
+    @property
+    def resting_arterial_fraction(self) -> float:
+        """Arterial blood between beats, share of tissue volume."""
+        return self.site.arterial_fraction * self.scenario.blood_volume_scale
+
+    @property
+    def resting_venous_fraction(self) -> float:
+        """Venous and capillary blood, share of tissue volume."""
+        return self.site.venous_fraction * self.scenario.blood_volume_scale
+
+    def log_light(self, arterial: FloatArray, venous: FloatArray) -> FloatArray:
+        """Natural logarithm of the light that arrives, over the light sent.
+
+        Args:
+            arterial: Arterial blood, share of tissue volume; shape (k,).
+            venous: Venous and capillary blood, share of tissue volume; shape (k,).
+
+        Returns:
+            Red and infrared; shape (2, k).
+        """
+        tissue, _, log_weight = self._fixed
+        return _detected(self._log_throughput(arterial, venous, tissue) + log_weight)
+
+    def _log_throughput(
+        self, arterial: FloatArray, venous: FloatArray, tissue: FloatArray
+    ) -> FloatArray:
+        absorption = (
+            tissue
+            + arterial[:, None, None] * self.arterial_absorption_per_cm
+            + venous[:, None, None] * self.venous_absorption_per_cm
+        )
+        return self.site.log_throughput(absorption, self._fixed[1], self.scenario.thickness_scale)
+
+    def log_light_at_rest(self) -> FloatArray:
+        """Natural logarithm of the light that arrives between beats; shape (2,)."""
+        return self.log_light(
+            np.array([self.resting_arterial_fraction]), np.array([self.resting_venous_fraction])
+        )[:, 0]
+
+    def absorbance_layers(self, pulse_depth: FloatArray) -> FloatArray:
+        """Absorbance of each layer, added one upon the other in the order of `LAYERS`.
+
+        Absorbance is -log10 of the light that arrives over the light sent. With scattering,
+        layers do not simply add: each is reckoned on top of those below it.
+
+        Args:
+            pulse_depth: Natural-log depth of a beat, red and infrared; shape (2,).
+
+        Returns:
+            Shape (5, 2): layers by colours.
+        """
+        arterial, venous = self.resting_arterial_fraction, self.resting_venous_fraction
+        log_light = self.log_light(np.array([0.0, 0.0, arterial]), np.array([0.0, venous, venous]))
+        log_bare = _detected(
+            self._log_throughput(np.zeros(1), np.zeros(1), self._fixed[0])
+            + np.log(led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[1])
+        )
+        heights = -np.hstack([np.zeros((2, 1)), log_bare, log_light]) / np.log(10.0)
+        return np.vstack([np.diff(heights).T, pulse_depth / np.log(10.0)])
+
+    def path_length_cm(self) -> FloatArray:
+        """Mean path of the light that arrives, at each LED's peak [cm]; shape (2,)."""
+        tissue, scattering, _ = self._fixed
+        absorption = (
+            tissue
+            + self.resting_arterial_fraction * self.arterial_absorption_per_cm
+            + self.resting_venous_fraction * self.venous_absorption_per_cm
+        )
+        path = self.site.path_length_cm(absorption, scattering, self.scenario.thickness_scale)
+        weight = led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[1]
+        return np.asarray(np.sum(path * weight, axis=1))
+
+
+def venous_saturation(arterial_saturation: float) -> float:
+    """Saturation of the venous blood that goes with an arterial one, both as fractions."""
+    return max(arterial_saturation - VENOUS_DIFFERENCE, 0.0)
+
+
+@lru_cache(maxsize=64)
+def _fixed_tissue(
+    site_name: str,
+    red_peak_nm: float,
+    infrared_peak_nm: float,
+    melanin_fraction: float,
+    scattering_scale: float,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Bloodless absorption, scattering [1/cm], and the log of weight times pigment filter."""
+    site = SITES[site_name]
+    wavelength, weight = led_weights(red_peak_nm, infrared_peak_nm)
+    absorption = site.water_fraction * water_absorption_per_cm(
+        wavelength
+    ) + site.fat_fraction * fat_absorption_per_cm(wavelength)
+    pigment = melanin_fraction * site.epidermis_cm * melanin_absorption_per_cm(wavelength)
+    scattering = site.reduced_scattering_per_cm(wavelength) * scattering_scale
+    return absorption, scattering, np.log(weight) - pigment
+
+
+def _detected(log_parts: FloatArray) -> FloatArray:
+    """Add up light over an LED's wavelengths, in logarithms; (k, 2, n) to (2, k)."""
+    brightest = np.max(log_parts, axis=-1, keepdims=True)
+    total = np.log(np.sum(np.exp(log_parts - brightest), axis=-1))
+    return np.asarray((total + brightest[..., 0]).T)
+
+
+CALIBRATION_SATURATION = np.linspace(1.0, 0.0, 101)
+"""Saturations at which a calibration is reckoned, as fractions, so that the ratio rises."""
+
+SMALL_PULSE = 1e-5
+"""Extra arterial blood, share of tissue volume, small enough to be a derivative."""
+
+
+@lru_cache(maxsize=16)
+def diffusion_calibration(site: str, extinction_table: str = "Prahl") -> FloatArray:
+    """Ratio of ratios against saturation by photon diffusion, for a probe model.
+
+    What a maker would find on a reference person with this probe: ordinary tissue, light skin,
+    150 g/L haemoglobin, no COHb or MetHb, LEDs at 660 and 940 nm. A person or an LED that
+    differs is read with this curve all the same, as in life.
+
+    Args:
+        site: Probe site, a key of `SITES`.
+        extinction_table: Which laboratory's haemoglobin spectra, "Prahl" or "Zijlstra".
+
+    Returns:
+        Ratio (rising) and functional saturation [%]; shape (2, 101).
+    """
+    reference = Scenario(site=site, extinction_table=extinction_table)
+    return np.array(
+        [
+            [small_pulse_ratio(reference, saturation) for saturation in CALIBRATION_SATURATION],
+            100.0 * CALIBRATION_SATURATION,
+        ]
+    )
+
+
+def small_pulse_ratio(scenario: Scenario, saturation: float) -> float:
+    """Ratio of ratios R of a vanishing pulse at a saturation given as a fraction, 0 to 1."""
+    probe = Probe(scenario)
+    # a scenario ends at 0.4, a curve is drawn further: give the probe its blood directly
+    probe.__dict__["arterial_absorption_per_cm"] = probe._blood(saturation)
+    probe.__dict__["venous_absorption_per_cm"] = probe._blood(venous_saturation(saturation))
+    arterial = probe.resting_arterial_fraction + np.array([0.0, SMALL_PULSE])
+    venous = np.full(2, probe.resting_venous_fraction)
+    red, infrared = -np.diff(probe.log_light(arterial, venous))[:, 0]
+    return float(red / infrared)
+
+
+def beer_lambert_calibration(
+    red_nm: float = RED_PEAK_NM,
+    infrared_nm: float = INFRARED_PEAK_NM,
+    extinction_table: str = "Prahl",
+) -> FloatArray:
+    """Ratio of ratios against saturation if both colours travelled the same straight path.
+
+    R = absorption of blood at the red wavelength over that at the infrared one.
+
+    Args:
+        red_nm: Red wavelength [nm].
+        infrared_nm: Infrared wavelength [nm].
+        extinction_table: "Prahl" or "Zijlstra".
+
+    Returns:
+        Ratio (rising) and functional saturation [%]; shape (2, 101).
+    """
+    pair = np.array([red_nm, infrared_nm])
+    oxygenated = np.asarray(molar_extinction("HbO2", pair, extinction_table))[:, None]
+    reduced = np.asarray(molar_extinction("HHb", pair, extinction_table))[:, None]
+    red, infrared = CALIBRATION_SATURATION * oxygenated + (1.0 - CALIBRATION_SATURATION) * reduced
+    return np.array([red / infrared, 100.0 * CALIBRATION_SATURATION])

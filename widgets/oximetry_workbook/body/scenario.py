@@ -1,0 +1,211 @@
+"""One situation, in physical quantities: what share links, scenes and notebooks carry."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict, dataclass, field, fields, replace
+from numbers import Real
+from typing import Any
+
+SCHEMA_VERSION = 1
+"""Version of the JSON form; raised when a field is renamed or changes its meaning."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Range and words of a numeric field: the one place where its bounds are written.
+
+    Attributes:
+        label: Name for people.
+        unit: Unit as shown, empty for a plain number.
+        low: Least allowed value.
+        high: Greatest allowed value.
+        step: Step of a slider (decades per step where `logarithmic`).
+        logarithmic: Whether a slider should move in equal ratios.
+        hint: What to do about a value out of range, where that is not plain.
+    """
+
+    label: str
+    unit: str
+    low: float
+    high: float
+    step: float
+    logarithmic: bool = False
+    hint: str = ""
+
+    def checked(self, name: str, value: object) -> float:
+        """Return `value` as a float, or raise ValueError naming field, value and range."""
+        if isinstance(value, bool) or not isinstance(value, Real):
+            raise ValueError(f"{name} is {value!r}; it must be a number{self._allowed()}")
+        number = float(value)
+        if not (math.isfinite(number) and self.low <= number <= self.high):
+            raise ValueError(f"{name} is {number:g}; allowed is{self._allowed()}{self.hint}")
+        return number
+
+    def _allowed(self) -> str:
+        return f" {self.low:g} to {self.high:g} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Allowed words of a field that is no number."""
+
+    label: str
+    options: tuple[str, ...]
+
+    def checked(self, name: str, value: object) -> str:
+        """Return `value`, or raise ValueError naming the field and the options."""
+        if value not in self.options:
+            raise ValueError(f"{name} is {value!r}; allowed are {', '.join(self.options)}")
+        return str(value)
+
+
+def _quantity(
+    default: float,
+    low: float,
+    high: float,
+    unit: str,
+    label: str,
+    step: float,
+    *,
+    logarithmic: bool = False,
+    hint: str = "",
+) -> Any:
+    spec = Quantity(label, unit, low, high, step, logarithmic, hint)
+    return field(default=default, metadata={"spec": spec})
+
+
+def _choice(label: str, *options: str) -> Any:
+    return field(default=options[0], metadata={"spec": Choice(label, options)})
+
+
+_FRACTION = "; this is a fraction, so write 0.97 for 97 %"
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """A person, a place on the body, a probe and a disturbance, in physical quantities.
+
+    Every field is checked at construction. `replace` makes a changed copy, `to_json` and
+    `from_json` carry it.
+
+    Attributes:
+        arterial_saturation: Functional SaO2, HbO2 / (HbO2 + HHb), as a fraction.
+        perfusion_index_percent: Infrared peak-to-trough over mean [%], of the light that
+            passed the tissue.
+        heart_rate_bpm: Mean pulse rate over the recording [1/min].
+        noise_percent: Root mean square of photon and electronic noise over the steady level [%].
+        site: Where the probe sits: finger and ear are shone through, forehead and wrist reflect.
+        haemoglobin_g_per_l: Haemoglobin concentration of whole blood [g/L].
+        carboxyhaemoglobin: COHb as a fraction of all haemoglobin.
+        methaemoglobin: MetHb as a fraction of all haemoglobin.
+        melanin_fraction: Volume fraction of melanosomes in the epidermis.
+        thickness_scale: Distance between LED and detector, relative to the site's own.
+        blood_volume_scale: Resting blood in the tissue, relative to the site's own.
+        scattering_scale: Reduced scattering of the tissue, relative to the site's own.
+        ambient_light_percent: Room light left after the meter's own subtraction, over the
+            steady infrared level [%]; part of it flickers at twice the mains frequency.
+        mains_frequency_hz: Mains frequency [Hz].
+        bypass_percent: Share of the light at the detector that never met the pulsing tissue [%].
+        motion_percent: Root mean square of the infrared swing made by venous blood that moves
+            with the hand, over the steady level [%].
+        heart_rate_variability_percent: Rms of the beat interval around its mean that comes
+            and goes with breathing, over the mean [%].
+        irregularity_percent: Rms of the random part of the beat interval, over the mean [%].
+        breathing_rate_bpm: Breaths per minute [1/min].
+        red_peak_nm: Peak wavelength of the red LED [nm].
+        infrared_peak_nm: Peak wavelength of the infrared LED [nm].
+        converter_bits: Resolution of the converter [bit].
+        extinction_table: Which laboratory's haemoglobin spectra stand for nature.
+
+    Raises:
+        ValueError: The message names the field, what was given, and the allowed range and unit.
+    """
+
+    arterial_saturation: float = _quantity(
+        0.97, 0.40, 1.0, "", "Arterial saturation", 0.005, hint=_FRACTION
+    )
+    perfusion_index_percent: float = _quantity(
+        3.0, 0.05, 20.0, "%", "Perfusion index", 0.02, logarithmic=True
+    )
+    heart_rate_bpm: float = _quantity(72.0, 30.0, 220.0, "per minute", "Heart rate", 1.0)
+    noise_percent: float = _quantity(0.02, 0.0, 1.0, "%", "Noise", 0.005)
+    site: str = _choice("Probe site", "finger", "ear", "forehead", "wrist")
+    haemoglobin_g_per_l: float = _quantity(150.0, 40.0, 220.0, "g/L", "Haemoglobin", 1.0)
+    carboxyhaemoglobin: float = _quantity(
+        0.0, 0.0, 0.6, "", "Carboxyhaemoglobin", 0.01, hint=_FRACTION
+    )
+    methaemoglobin: float = _quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, hint=_FRACTION)
+    melanin_fraction: float = _quantity(0.03, 0.0, 0.45, "", "Melanin in the epidermis", 0.01)
+    thickness_scale: float = _quantity(1.0, 0.5, 1.5, "", "Thickness, relative", 0.01)
+    blood_volume_scale: float = _quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
+    scattering_scale: float = _quantity(1.0, 0.5, 2.0, "", "Scattering, relative", 0.01)
+    ambient_light_percent: float = _quantity(0.0, 0.0, 200.0, "%", "Ambient light", 1.0)
+    mains_frequency_hz: float = _quantity(50.0, 50.0, 60.0, "Hz", "Mains frequency", 10.0)
+    bypass_percent: float = _quantity(0.0, 0.0, 95.0, "%", "Light past the tissue", 1.0)
+    motion_percent: float = _quantity(0.0, 0.0, 20.0, "%", "Motion", 0.1)
+    heart_rate_variability_percent: float = _quantity(
+        2.0, 0.0, 15.0, "%", "Heart-rate variability", 0.5
+    )
+    irregularity_percent: float = _quantity(0.0, 0.0, 35.0, "%", "Irregular rhythm", 1.0)
+    breathing_rate_bpm: float = _quantity(15.0, 4.0, 40.0, "per minute", "Breathing rate", 1.0)
+    red_peak_nm: float = _quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
+    infrared_peak_nm: float = _quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
+    converter_bits: float = _quantity(18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0)
+    extinction_table: str = _choice("Haemoglobin spectra", "Prahl", "Zijlstra")
+
+    def __post_init__(self) -> None:
+        for name, spec in SPECS.items():
+            object.__setattr__(self, name, spec.checked(name, getattr(self, name)))
+        bound = self.carboxyhaemoglobin + self.methaemoglobin
+        if bound > 0.9:
+            raise ValueError(
+                f"carboxyhaemoglobin and methaemoglobin add up to {bound:g}; "
+                "together they may be at most 0.9, so that some haemoglobin is left for oxygen"
+            )
+
+    def replace(self, **changes: object) -> Scenario:
+        """Return a copy with some fields changed.
+
+        Raises:
+            ValueError: For an unknown field or a value out of range.
+        """
+        _refuse_unknown(changes)
+        return replace(self, **changes)  # type: ignore[arg-type]  # checked in __post_init__
+
+    def to_json(self) -> str:
+        """Return the scenario as JSON text with its schema version."""
+        return json.dumps({"schema": SCHEMA_VERSION, **asdict(self)})
+
+    @classmethod
+    def from_json(cls, text: str) -> Scenario:
+        """Read what `to_json` wrote; fields that are left out keep their defaults.
+
+        Raises:
+            ValueError: When the text is no JSON object, comes from a newer version, has an
+                unknown field, or holds a value out of range.
+        """
+        try:
+            content = json.loads(text)
+        except (TypeError, ValueError):
+            raise ValueError("the scenario is not readable JSON text") from None
+        if not isinstance(content, dict):
+            raise ValueError("the scenario must be a JSON object with named fields")
+        schema = content.pop("schema", None)
+        if schema != SCHEMA_VERSION:
+            raise ValueError(
+                f"schema is {schema!r}; this version reads {SCHEMA_VERSION}. "
+                "Update the workbook, or make the scenario anew"
+            )
+        return cls().replace(**content)
+
+
+def _refuse_unknown(names: dict[str, object]) -> None:
+    unknown = sorted(set(names) - set(SPECS))
+    if unknown:
+        raise ValueError(f"unknown field {unknown[0]!r}; the fields are {', '.join(SPECS)}")
+
+
+SPECS: dict[str, Quantity | Choice] = {f.name: f.metadata["spec"] for f in fields(Scenario)}
+"""Range and words of every field, by field name."""

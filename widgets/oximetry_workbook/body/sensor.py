@@ -1,0 +1,58 @@
+"""From light at the detector to numbers: stray light, noise and the converter."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from oximetry_workbook.body.scenario import Scenario
+
+FloatArray = NDArray[np.float64]
+
+STEADY_LEVEL = 0.5
+"""Steady light on the converter's scale of 0 to 1: a meter drives each LED until its colour
+sits in mid-range (common practice)."""
+
+FLICKER_SHARE = 0.3
+"""Part of the room light that flickers at twice the mains frequency (common practice)."""
+
+MOTION_BAND_HZ = (0.5, 4.0)
+MOTION_TONES = 12
+"""Hand movement is a sum of this many tones in this band (common practice)."""
+
+
+def through_and_past(light: FloatArray, bypass_percent: float) -> FloatArray:
+    """Mix light that crossed the tissue with light that went past it and does not pulse.
+
+    Args:
+        light: Light through the tissue, 1 between beats; shape (2, n).
+        bypass_percent: Share of the light at the detector that went past [%].
+    """
+    past = bypass_percent / 100.0
+    return np.asarray((1.0 - past) * light + past)
+
+
+def room_light(time_s: FloatArray, scenario: Scenario) -> FloatArray:
+    """Room light at the detector, over the steady infrared level; shape (n,).
+
+    The flicker at 100 or 120 Hz is faster than many sampling rates, so that it comes out
+    folded to a lower frequency, as in life.
+    """
+    flicker = np.cos(2.0 * np.pi * 2.0 * scenario.mains_frequency_hz * time_s + 1.0)
+    return scenario.ambient_light_percent / 100.0 * (1.0 + FLICKER_SHARE * flicker)
+
+
+def motion_swing(time_s: FloatArray, rng: np.random.Generator) -> FloatArray:
+    """Movement of a hand over time with rms 1 in the long run; shape (n,)."""
+    frequency = rng.uniform(*MOTION_BAND_HZ, MOTION_TONES)
+    phase = rng.uniform(0.0, 2.0 * np.pi, MOTION_TONES)
+    swing = np.zeros_like(time_s)
+    for f, p in zip(frequency, phase, strict=True):
+        swing += np.sin(2.0 * np.pi * f * time_s + p)
+    return np.asarray(swing * np.sqrt(2.0 / MOTION_TONES))
+
+
+def digitise(signal: FloatArray, bits: int) -> FloatArray:
+    """Clip to the converter's scale of 0 to 1 and round to its steps."""
+    steps = 2.0**bits - 1.0
+    return np.asarray(np.round(np.clip(signal, 0.0, 1.0) * steps) / steps)
