@@ -57,11 +57,16 @@ def led_weights(red_peak_nm: float, infrared_peak_nm: float) -> tuple[FloatArray
         infrared_peak_nm: Peak of the infrared LED [nm].
 
     Returns:
-        Wavelengths [nm] and weights, each of shape (2, 31).
+        Wavelengths [nm] and weights, read-only, each of shape (2, 31).
     """
     pairs = ((red_peak_nm, RED_FWHM_NM), (infrared_peak_nm, INFRARED_FWHM_NM))
     wavelengths, weights = zip(*(_one_led(peak, width) for peak, width in pairs), strict=True)
-    return np.array(wavelengths), np.array(weights)
+    return _shared(np.array(wavelengths)), _shared(np.array(weights))
+
+
+def _shared(values: FloatArray) -> FloatArray:
+    values.flags.writeable = False  # a cache hands the same array to all who ask
+    return values
 
 
 def _one_led(peak_nm: float, fwhm_nm: float) -> tuple[FloatArray, FloatArray]:
@@ -186,16 +191,18 @@ class Probe:
         return np.vstack([np.diff(heights).T, pulse_depth / np.log(10.0)])
 
     def path_length_cm(self) -> FloatArray:
-        """Mean path of the light that arrives, at each LED's peak [cm]; shape (2,)."""
-        tissue, scattering, _ = self._fixed
+        """Mean path of the light that arrives, over each LED's spectrum [cm]; shape (2,)."""
+        tissue, scattering, log_weight = self._fixed
         absorption = (
             tissue
             + self.resting_arterial_fraction * self.arterial_absorption_per_cm
             + self.resting_venous_fraction * self.venous_absorption_per_cm
         )
-        path = self.site.path_length_cm(absorption, scattering, self.scenario.thickness_scale)
-        weight = led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[1]
-        return np.asarray(np.sum(path * weight, axis=1))
+        scale = self.scenario.thickness_scale
+        path = self.site.path_length_cm(absorption, scattering, scale)
+        log_part = log_weight + self.site.log_throughput(absorption, scattering, scale)
+        part = np.exp(log_part - log_part.max(axis=1, keepdims=True))
+        return np.asarray(np.sum(path * part, axis=1) / np.sum(part, axis=1))
 
 
 def venous_saturation(arterial_saturation: float) -> float:
@@ -219,7 +226,7 @@ def _fixed_tissue(
     ) + site.fat_fraction * fat_absorption_per_cm(wavelength)
     pigment = melanin_fraction * site.epidermis_cm * melanin_absorption_per_cm(wavelength)
     scattering = site.reduced_scattering_per_cm(wavelength) * scattering_scale
-    return absorption, scattering, np.log(weight) - pigment
+    return _shared(absorption), _shared(scattering), _shared(np.log(weight) - pigment)
 
 
 def _detected(log_parts: FloatArray) -> FloatArray:
@@ -249,15 +256,11 @@ def diffusion_calibration(site: str, extinction_table: str = "Prahl") -> FloatAr
         extinction_table: Which laboratory's haemoglobin spectra, "Prahl" or "Zijlstra".
 
     Returns:
-        Ratio (rising) and functional saturation [%]; shape (2, 101).
+        Ratio (rising) and functional saturation [%]; read-only, shape (2, 101).
     """
     reference = Scenario(site=site, extinction_table=extinction_table)
-    return np.array(
-        [
-            [small_pulse_ratio(reference, saturation) for saturation in CALIBRATION_SATURATION],
-            100.0 * CALIBRATION_SATURATION,
-        ]
-    )
+    ratio = [small_pulse_ratio(reference, saturation) for saturation in CALIBRATION_SATURATION]
+    return _shared(np.array([ratio, 100.0 * CALIBRATION_SATURATION]))
 
 
 def small_pulse_ratio(scenario: Scenario, saturation: float) -> float:

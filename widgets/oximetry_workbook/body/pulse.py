@@ -65,14 +65,15 @@ def beat_intervals_s(
         variability_percent: Rms of the breathing part over the mean interval [%].
         irregularity_percent: Rms of the random part over the mean interval [%].
         breathing_rate_bpm: Breaths per minute [1/min].
-        duration_s: Time to fill [s]; two beats more than that are made.
+        duration_s: Time to fill [s]; three beats more than that are made.
         rng: Source of chance.
 
     Returns:
         Intervals [s]; their mean is 60 / heart_rate_bpm.
     """
     mean_s = 60.0 / heart_rate_bpm
-    count = int(np.ceil(duration_s / mean_s)) + 2
+    # three to spare: the recording may start late in a first beat of two mean intervals
+    count = int(np.ceil(duration_s / mean_s)) + 3
     breathing_phase = 2.0 * np.pi * (breathing_rate_bpm / 60.0 * mean_s * np.arange(count))
     swing = np.sqrt(2.0) * np.sin(breathing_phase + rng.uniform(0.0, 2.0 * np.pi))
     relative = (

@@ -23,6 +23,7 @@ class Quantity:
         high: Greatest allowed value.
         step: Step of a slider (decades per step where `logarithmic`).
         logarithmic: Whether a slider should move in equal ratios.
+        fraction: Whether this is a share of 1 that people speak of in percent.
         hint: What to do about a value out of range, where that is not plain.
     """
 
@@ -32,15 +33,19 @@ class Quantity:
     high: float
     step: float
     logarithmic: bool = False
+    fraction: bool = False
     hint: str = ""
 
     def checked(self, name: str, value: object) -> float:
         """Return `value` as a float, or raise ValueError naming field, value and range."""
         if isinstance(value, bool) or not isinstance(value, Real):
             raise ValueError(f"{name} is {value!r}; it must be a number{self._allowed()}")
-        number = float(value)
+        try:
+            number = float(value)
+        except OverflowError:  # a whole number beyond any float
+            number = math.inf
         if not (math.isfinite(number) and self.low <= number <= self.high):
-            raise ValueError(f"{name} is {number:g}; allowed is{self._allowed()}{self.hint}")
+            raise ValueError(f"{name} is {number:.12g}; allowed is{self._allowed()}{self.hint}")
         return number
 
     def _allowed(self) -> str:
@@ -56,7 +61,7 @@ class Choice:
 
     def checked(self, name: str, value: object) -> str:
         """Return `value`, or raise ValueError naming the field and the options."""
-        if value not in self.options:
+        if not isinstance(value, str) or value not in self.options:
             raise ValueError(f"{name} is {value!r}; allowed are {', '.join(self.options)}")
         return str(value)
 
@@ -70,17 +75,15 @@ def _quantity(
     step: float,
     *,
     logarithmic: bool = False,
-    hint: str = "",
+    fraction: bool = False,
 ) -> Any:
-    spec = Quantity(label, unit, low, high, step, logarithmic, hint)
+    hint = "; this is a fraction, so write 0.97 for 97 %" if fraction else ""
+    spec = Quantity(label, unit, low, high, step, logarithmic, fraction, hint)
     return field(default=default, metadata={"spec": spec})
 
 
 def _choice(label: str, *options: str) -> Any:
     return field(default=options[0], metadata={"spec": Choice(label, options)})
-
-
-_FRACTION = "; this is a fraction, so write 0.97 for 97 %"
 
 
 @dataclass(frozen=True)
@@ -124,20 +127,22 @@ class Scenario:
     """
 
     arterial_saturation: float = _quantity(
-        0.97, 0.40, 1.0, "", "Arterial saturation", 0.005, hint=_FRACTION
+        0.97, 0.40, 1.0, "", "Arterial saturation", 0.005, fraction=True
     )
     perfusion_index_percent: float = _quantity(
         3.0, 0.05, 20.0, "%", "Perfusion index", 0.02, logarithmic=True
     )
-    heart_rate_bpm: float = _quantity(72.0, 30.0, 220.0, "per minute", "Heart rate", 1.0)
+    heart_rate_bpm: float = _quantity(72.0, 30.0, 220.0, "/min", "Heart rate", 1.0)
     noise_percent: float = _quantity(0.02, 0.0, 1.0, "%", "Noise", 0.005)
     site: str = _choice("Probe site", "finger", "ear", "forehead", "wrist")
     haemoglobin_g_per_l: float = _quantity(150.0, 40.0, 220.0, "g/L", "Haemoglobin", 1.0)
     carboxyhaemoglobin: float = _quantity(
-        0.0, 0.0, 0.6, "", "Carboxyhaemoglobin", 0.01, hint=_FRACTION
+        0.0, 0.0, 0.6, "", "Carboxyhaemoglobin", 0.01, fraction=True
     )
-    methaemoglobin: float = _quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, hint=_FRACTION)
-    melanin_fraction: float = _quantity(0.03, 0.0, 0.45, "", "Melanin in the epidermis", 0.01)
+    methaemoglobin: float = _quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, fraction=True)
+    melanin_fraction: float = _quantity(
+        0.03, 0.0, 0.45, "", "Melanin in the epidermis", 0.01, fraction=True
+    )
     thickness_scale: float = _quantity(1.0, 0.5, 1.5, "", "Thickness, relative", 0.01)
     blood_volume_scale: float = _quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
     scattering_scale: float = _quantity(1.0, 0.5, 2.0, "", "Scattering, relative", 0.01)
@@ -149,7 +154,7 @@ class Scenario:
         2.0, 0.0, 15.0, "%", "Heart-rate variability", 0.5
     )
     irregularity_percent: float = _quantity(0.0, 0.0, 35.0, "%", "Irregular rhythm", 1.0)
-    breathing_rate_bpm: float = _quantity(15.0, 4.0, 40.0, "per minute", "Breathing rate", 1.0)
+    breathing_rate_bpm: float = _quantity(15.0, 4.0, 40.0, "/min", "Breathing rate", 1.0)
     red_peak_nm: float = _quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
     infrared_peak_nm: float = _quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
     converter_bits: float = _quantity(18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0)
@@ -188,7 +193,7 @@ class Scenario:
         """
         try:
             content = json.loads(text)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, RecursionError):
             raise ValueError("the scenario is not readable JSON text") from None
         if not isinstance(content, dict):
             raise ValueError("the scenario must be a JSON object with named fields")
@@ -198,7 +203,8 @@ class Scenario:
                 f"schema is {schema!r}; this version reads {SCHEMA_VERSION}. "
                 "Update the workbook, or make the scenario anew"
             )
-        return cls().replace(**content)
+        _refuse_unknown(content)
+        return cls(**content)
 
 
 def _refuse_unknown(names: dict[str, object]) -> None:

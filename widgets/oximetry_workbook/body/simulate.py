@@ -16,7 +16,7 @@ from oximetry_workbook.body.pulse import (
     blood_volume,
     depth_for_perfusion,
 )
-from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.scenario import Quantity, Scenario
 from oximetry_workbook.body.sensor import (
     STEADY_LEVEL,
     digitise,
@@ -24,7 +24,7 @@ from oximetry_workbook.body.sensor import (
     room_light,
     through_and_past,
 )
-from oximetry_workbook.meter.recording import Recording
+from oximetry_workbook.meter.recording import MINIMUM_SAMPLES, Recording
 
 FloatArray = NDArray[np.float64]
 
@@ -35,6 +35,10 @@ SLOWEST_HZ, FASTEST_HZ = 20.0, 10_000.0
 VENOUS_BREATHING_SHARE = 0.05
 """Half the infrared swing that breathing makes in venous blood, over the pulse
 (common practice)."""
+
+MOST_ROUNDS = 8
+CLOSE_ENOUGH = 0.005
+"""When to stop looking for the blood of a beat: the last correction was smaller than this."""
 
 _BEATS, _NOISE, _MOTION = 1, 2, 3
 """One stream of chance for each cause, so that more noise does not move the beats."""
@@ -72,9 +76,13 @@ def pulse_optics(scenario: Scenario) -> PulseOptics:
     """
     probe = Probe(scenario)
     wanted = depth_for_perfusion(scenario.perfusion_index_percent)
-    volume = wanted * SMALL_PULSE / _losses(probe, np.array([SMALL_PULSE]), np.zeros(1))[1, 0]
-    # the first guess takes the loss as linear in blood; one correction leaves a part in 1e4
-    volume *= wanted / _losses(probe, np.array([volume]), np.zeros(1))[1, 0]
+    volume = SMALL_PULSE
+    # the loss bends a little with more blood: each round leaves a tenth of the error or less
+    for _ in range(MOST_ROUNDS):
+        share = _losses(probe, np.array([volume]), np.zeros(1))[1, 0] / wanted
+        volume /= share
+        if abs(share - 1.0) < CLOSE_ENOUGH:
+            break
     parts = volume * np.array([0.5, 1.0, 0.0, 0.0])
     losses = _losses(probe, parts, parts[::-1])
     return PulseOptics(_through(losses[:, 0], losses[:, 1]), _through(losses[:, 3], losses[:, 2]))
@@ -120,12 +128,17 @@ def _timeline(
     breathing = np.sin(
         2.0 * np.pi * breathing_rate_bpm / 60.0 * time_s + rng.uniform(0.0, 2.0 * np.pi)
     )
-    return time_s, volume * (1.0 + BREATHING_PULSE_SHARE * breathing), breathing
+    volume = volume * (1.0 + BREATHING_PULSE_SHARE * breathing)
+    for shared in (time_s, volume, breathing):
+        shared.flags.writeable = False  # the cache hands the same arrays to all who ask
+    return time_s, volume, breathing
 
 
 @lru_cache(maxsize=4)
 def _unit_noise(count: int, seed: int) -> FloatArray:
-    return np.random.default_rng([seed, _NOISE]).standard_normal((2, count))
+    noise = np.random.default_rng([seed, _NOISE]).standard_normal((2, count))
+    noise.flags.writeable = False
+    return noise
 
 
 def simulate(
@@ -150,6 +163,7 @@ def simulate(
         calibration of the probe model (`diffusion_calibration`).
 
     Raises:
+        TypeError: When `scenario` is no Scenario.
         ValueError: For a duration, rate or seed out of range; the message names it.
     """
     _check_arguments(scenario, duration_s, sampling_rate_hz, seed)
@@ -201,16 +215,11 @@ def _check_arguments(
 ) -> None:
     if not isinstance(scenario, Scenario):
         raise TypeError(f"scenario is a {type(scenario).__name__}; it must be a Scenario")
-    if not SLOWEST_HZ <= sampling_rate_hz <= FASTEST_HZ:
-        raise ValueError(
-            f"sampling_rate_hz is {sampling_rate_hz:g}; "
-            f"allowed is {SLOWEST_HZ:g} to {FASTEST_HZ:g} Hz"
-        )
-    shortest = 8.0 / sampling_rate_hz
-    if not shortest <= duration_s <= LONGEST_S:
-        raise ValueError(
-            f"duration_s is {duration_s:g}; allowed is {shortest:g} (eight samples) to "
-            f"{LONGEST_S:g} s"
-        )
+    rate = Quantity("Sampling rate", "Hz", SLOWEST_HZ, FASTEST_HZ, 1.0)
+    rate.checked("sampling_rate_hz", sampling_rate_hz)
+    shortest = MINIMUM_SAMPLES / sampling_rate_hz
+    hint = f"; the least is {MINIMUM_SAMPLES} samples, and a reading needs some ten seconds"
+    duration = Quantity("Duration", "s", shortest, LONGEST_S, 1.0, hint=hint)
+    duration.checked("duration_s", duration_s)
     if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
         raise ValueError(f"seed is {seed!r}; it must be a whole number of at least 0")

@@ -24,6 +24,9 @@ FloatArray = NDArray[np.float64]
 TISSUE_REFRACTIVE_INDEX = 1.4
 """Refractive index of soft tissue against air (Jacques 2013, Phys Med Biol 58:R37)."""
 
+NO_ABSORPTION_PER_CM = 1e-12
+"""Below this, far under any tissue, a slab's limit of no absorption holds: it keeps 0/0 out."""
+
 SCATTERING_REFERENCE_NM = 500.0
 """Wavelength at which the scattering power law is anchored [nm] (Jacques 2013)."""
 
@@ -66,22 +69,16 @@ class Site:
     ) -> FloatArray:
         """Natural logarithm of the light that arrives, at `scale` times the site's distance."""
         distance = self.distance_cm * scale
-        if self.geometry == "slab":
-            return log_slab_transmission(absorption_per_cm, reduced_scattering_per_cm, distance)
-        return log_reflection(absorption_per_cm, reduced_scattering_per_cm, distance)
+        log_light = log_slab_transmission if self.geometry == "slab" else log_reflection
+        return np.asarray(log_light(absorption_per_cm, reduced_scattering_per_cm, distance))
 
     def path_length_cm(
         self, absorption_per_cm: FloatArray, reduced_scattering_per_cm: FloatArray, scale: float
     ) -> FloatArray:
         """Mean path of the light that arrives [cm], at `scale` times the site's distance."""
         distance = self.distance_cm * scale
-        if self.geometry == "slab":
-            return np.asarray(
-                slab_path_length_cm(absorption_per_cm, reduced_scattering_per_cm, distance)
-            )
-        return np.asarray(
-            reflection_path_length_cm(absorption_per_cm, reduced_scattering_per_cm, distance)
-        )
+        path = slab_path_length_cm if self.geometry == "slab" else reflection_path_length_cm
+        return np.asarray(path(absorption_per_cm, reduced_scattering_per_cm, distance))
 
 
 _JACQUES_SOFT = "scattering: Jacques 2013, table 2, soft tissue; "
@@ -114,11 +111,12 @@ def boundary_coefficient(refractive_index: float = TISSUE_REFRACTIVE_INDEX) -> f
         refractive_index: Of tissue over that of the outside, at least 1.
 
     Raises:
-        ValueError: For an index below 1.
+        ValueError: For an index below 1 or not finite.
     """
-    if not refractive_index >= 1.0:
+    if not 1.0 <= refractive_index < np.inf:
         raise ValueError(
-            f"refractive_index is {refractive_index:g}; it must be at least 1, that of air"
+            f"refractive_index is {refractive_index:g}; it must be finite and at least 1, "
+            "that of air"
         )
     nodes, weights = leggauss(400)
     cosine = (nodes + 1.0) / 2.0
@@ -143,7 +141,7 @@ def log_slab_transmission(
     reduced_scattering_per_cm: ArrayLike,
     thickness_cm: ArrayLike,
     refractive_index: float = TISSUE_REFRACTIVE_INDEX,
-) -> FloatArray:
+) -> FloatArray | float:
     """Natural logarithm of the total transmission of a slab.
 
     A sheet source one transport length deep, zero fluence at the extrapolated boundaries:
@@ -155,16 +153,19 @@ def log_slab_transmission(
         reduced_scattering_per_cm: Reduced scattering [1/cm], above 0.
         thickness_cm: Thickness [cm], above 0; the three broadcast.
         refractive_index: Of the tissue against air.
+
+    Returns:
+        Logarithm in the broadcast shape; a float for scalars.
+
+    Raises:
+        ValueError: For a negative absorption, or a scattering or thickness not above 0.
     """
     absorption, diffusion, depth, beyond = _slab(
         absorption_per_cm, reduced_scattering_per_cm, thickness_cm, refractive_index
     )
-    # a floor far below any tissue keeps 0/0 out of the limit of no absorption
-    kappa = np.sqrt(np.maximum(absorption, 1e-12) / diffusion)
+    kappa = np.sqrt(np.maximum(absorption, NO_ABSORPTION_PER_CM) / diffusion)
     full = np.asarray(thickness_cm, dtype=np.float64) + 2.0 * beyond
-    return np.asarray(
-        _log_sinh(kappa * depth) + _log_cosh(kappa * beyond) - _log_sinh(kappa * full)
-    )
+    return _plain(_log_sinh(kappa * depth) + _log_cosh(kappa * beyond) - _log_sinh(kappa * full))
 
 
 def slab_path_length_cm(
@@ -198,7 +199,7 @@ def slab_path_length_cm(
     bracket = _x_coth_x_less_1(kappa * full) - _x_coth_x_less_1(kappa * depth)
     bracket = bracket - outer * np.tanh(outer)
     without_absorption = (full**2 / 3.0 - depth**2 / 3.0 - beyond**2) / (2.0 * diffusion)
-    positive = absorption > 0.0
+    positive = absorption > NO_ABSORPTION_PER_CM
     path = np.where(
         positive, bracket / (2.0 * np.where(positive, absorption, 1.0)), without_absorption
     )
@@ -210,7 +211,7 @@ def log_reflection(
     reduced_scattering_per_cm: ArrayLike,
     separation_cm: ArrayLike,
     refractive_index: float = TISSUE_REFRACTIVE_INDEX,
-) -> FloatArray:
+) -> FloatArray | float:
     """Natural logarithm of the light that comes back at a distance [1/cm^2].
 
     Diffuse reflectance of a half-space by a point source one transport length deep and its
@@ -221,6 +222,12 @@ def log_reflection(
         reduced_scattering_per_cm: Reduced scattering [1/cm], above 0.
         separation_cm: Distance of source and detector [cm], above 0; the three broadcast.
         refractive_index: Of the tissue against air.
+
+    Returns:
+        Logarithm in the broadcast shape; a float for scalars.
+
+    Raises:
+        ValueError: For a negative absorption, or a scattering or separation not above 0.
     """
     kappa, _, terms = _half_space(
         absorption_per_cm, reduced_scattering_per_cm, separation_cm, refractive_index
@@ -230,7 +237,7 @@ def log_reflection(
         weight * (kappa + 1.0 / radius) * np.exp(-kappa * (radius - near)) / radius**2
         for weight, radius in terms
     )
-    return np.asarray(np.log(total / (4.0 * np.pi)) - kappa * near)
+    return _plain(np.log(total / (4.0 * np.pi)) - kappa * near)
 
 
 def reflection_path_length_cm(
@@ -305,18 +312,26 @@ def _medium(
     distance_name: str,
     refractive_index: float,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    absorption = np.asarray(absorption_per_cm, dtype=np.float64)
-    scattering = np.asarray(reduced_scattering_per_cm, dtype=np.float64)
-    distance = np.asarray(distance_cm, dtype=np.float64)
-    if not np.all((absorption >= 0.0) & np.isfinite(absorption)):
-        raise ValueError("absorption_per_cm must be finite and at least 0")
-    if not np.all((scattering > 0.0) & np.isfinite(scattering)):
-        raise ValueError("reduced_scattering_per_cm must be finite and above 0")
-    if not np.all((distance > 0.0) & np.isfinite(distance)):
-        raise ValueError(f"{distance_name} must be finite and above 0")
+    absorption = _checked("absorption_per_cm", absorption_per_cm, "1/cm", or_zero=True)
+    scattering = _checked("reduced_scattering_per_cm", reduced_scattering_per_cm, "1/cm")
+    _checked(distance_name, distance_cm, "cm")
     diffusion = 1.0 / (3.0 * scattering)
     beyond = 2.0 * boundary_coefficient(refractive_index) * diffusion
     return absorption, diffusion, 1.0 / scattering, beyond
+
+
+def _checked(name: str, values: ArrayLike, unit: str, *, or_zero: bool = False) -> FloatArray:
+    try:
+        array = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise ValueError(f"{name} is {values!r}; give a number or an array of numbers") from None
+    fits = np.isfinite(array) & ((array >= 0.0) if or_zero else (array > 0.0))
+    if not np.all(fits):
+        least = "at least" if or_zero else "above"
+        raise ValueError(
+            f"{name} is {array[~fits].flat[0]:g}; it must be finite and {least} 0 {unit}"
+        )
+    return array
 
 
 def _log_sinh(x: FloatArray) -> FloatArray:

@@ -1,1 +1,1 @@
-
+"""From a recording to the number shown: reads what a sensor brought home."""

@@ -1,1 +1,1 @@
-
+"""Words for what the numbers do."""

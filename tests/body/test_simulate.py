@@ -1,0 +1,265 @@
+"""From scenario to recording: sizes, seeds, noise, and what each disturbance does."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from oximetry_workbook.body.probe import diffusion_calibration, small_pulse_ratio
+from oximetry_workbook.body.pulse import depth_for_perfusion
+from oximetry_workbook.body.scenario import SPECS, Choice, Scenario
+from oximetry_workbook.body.simulate import pulse_optics, simulate
+from scipy.signal import argrelmax, find_peaks
+
+STILL = {"noise_percent": 0.0, "converter_bits": 24, "heart_rate_variability_percent": 0.0}
+"""No noise, the finest converter, a heart like a clock."""
+
+every_site = pytest.mark.parametrize("site", SPECS["site"].options)
+
+
+@st.composite
+def scenarios(draw):
+    values = {
+        name: draw(
+            st.sampled_from(spec.options)
+            if isinstance(spec, Choice)
+            else st.floats(spec.low, spec.high)
+        )
+        for name, spec in SPECS.items()
+    }
+    spare = 0.9 - values["carboxyhaemoglobin"]
+    values["methaemoglobin"] = min(values["methaemoglobin"], spare)
+    return Scenario(**values)
+
+
+def both(recording):
+    return np.array([recording.red, recording.infrared])
+
+
+def perfusion_percent(light, sampling_rate_hz, heart_rate_bpm):
+    """Mean over whole beats, foot to foot, of peak to trough over mean."""
+    least = round(0.6 * 60.0 / heart_rate_bpm * sampling_rate_hz)
+    feet, _ = find_peaks(light, distance=least)
+    beats = [light[a : b + 1] for a, b in zip(feet[:-1], feet[1:], strict=True)]
+    return 100.0 * np.mean([np.ptp(beat) / beat.mean() for beat in beats])
+
+
+@settings(deadline=None)
+@given(scenarios(), st.integers(0, 2**63))
+def test_any_scenario_gives_numbers_on_the_converters_scale(scenario, seed):
+    recording = simulate(scenario, duration_s=1.0, sampling_rate_hz=50.0, seed=seed)
+    light = both(recording)
+    assert light.shape == (2, 50)
+    assert np.all(np.isfinite(light))
+    assert light.min() >= 0.0
+    assert light.max() <= 1.0
+    np.testing.assert_allclose(recording.reference_percent, 100.0 * scenario.arterial_saturation)
+
+
+@every_site
+@pytest.mark.parametrize("perfusion", [0.1, 2.0, 20.0])
+def test_light_has_the_perfusion_index_asked_for(site, perfusion):
+    """Averaged over 12 breaths of 5 beats each."""
+    scenario = Scenario(
+        site=site, perfusion_index_percent=perfusion, heart_rate_bpm=75, breathing_rate_bpm=15,
+        **STILL,
+    )  # fmt: skip
+    recording = simulate(scenario, duration_s=50.0, sampling_rate_hz=500.0)
+    found = perfusion_percent(recording.infrared, 500.0, 75.0)
+    assert found == pytest.approx(perfusion, rel=0.01)
+
+
+@every_site
+@pytest.mark.parametrize("perfusion", [0.05, 3.0, 20.0])
+@pytest.mark.parametrize("blood_volume", [0.3, 1.0, 3.0])
+def test_depth_of_a_beat_is_the_one_asked_for(site, perfusion, blood_volume):
+    scenario = Scenario(
+        site=site, perfusion_index_percent=perfusion, blood_volume_scale=blood_volume
+    )
+    depth = pulse_optics(scenario).depth
+    assert depth[1] == pytest.approx(depth_for_perfusion(perfusion), rel=0.001)
+
+
+@every_site
+def test_a_small_pulse_has_the_ratio_of_the_calibration(site):
+    scenario = Scenario(site=site, perfusion_index_percent=0.05)
+    red, infrared = pulse_optics(scenario).depth
+    assert red / infrared == pytest.approx(small_pulse_ratio(scenario, 0.97), rel=1e-3)
+
+
+def test_a_large_pulse_strays_from_the_small_one_but_little():
+    """Light paths shorten as the finger fills, more in infrared: at a perfusion index of 20 %
+    R is 1.3 % higher than for a vanishing pulse."""
+    red, infrared = pulse_optics(Scenario(perfusion_index_percent=20.0)).depth
+    assert 1.005 < red / infrared / small_pulse_ratio(Scenario(), 0.97) < 1.02
+
+
+@pytest.mark.parametrize("rate_bpm", [40.0, 72.0, 180.0])
+def test_beats_come_at_the_heart_rate(rate_bpm):
+    scenario = Scenario(heart_rate_bpm=rate_bpm, **STILL)
+    recording = simulate(scenario, duration_s=60.0, sampling_rate_hz=500.0)
+    feet, _ = find_peaks(recording.infrared, distance=round(0.6 * 60.0 / rate_bpm * 500.0))
+    found = 60.0 * (feet.size - 1) / (recording.time_s[feet[-1]] - recording.time_s[feet[0]])
+    assert found == pytest.approx(rate_bpm, rel=0.003)
+
+
+def test_the_light_falls_when_the_blood_comes():
+    """Systole is quick: the light falls faster than it comes back."""
+    light = simulate(Scenario(**STILL), 20.0, 500.0).infrared
+    slope = np.diff(light)
+    assert -slope.min() > 1.5 * slope.max()
+    assert argrelmax(light, order=100)[0].size > 20
+
+
+def test_the_same_seed_gives_the_same_recording():
+    first, again = (both(simulate(Scenario(motion_percent=1.0), seed=5)) for _ in range(2))
+    np.testing.assert_array_equal(first, again)
+    assert not np.array_equal(first, both(simulate(Scenario(motion_percent=1.0), seed=6)))
+
+
+def test_a_recording_cannot_spoil_the_next_one():
+    recording = simulate(Scenario(), seed=7)
+    for shared in (recording.time_s, recording.probe_calibration):
+        with pytest.raises(ValueError, match="read-only"):
+            shared[0] = 99.0
+    recording.infrared[:] = 0.0
+    assert simulate(Scenario(), seed=7).infrared.min() > 0.0
+
+
+def test_noise_has_the_rms_asked_for_and_moves_nothing_else():
+    fine = Scenario(converter_bits=24)
+    clean = both(simulate(fine.replace(noise_percent=0.0), 100.0, 100.0))
+    little = both(simulate(fine.replace(noise_percent=0.1), 100.0, 100.0)) - clean
+    much = both(simulate(fine.replace(noise_percent=0.4), 100.0, 100.0)) - clean
+    # 10 000 samples: random error of an rms 0.7 %; the steady level is half the scale
+    np.testing.assert_allclose(little.std(axis=1), 0.5 * 0.001, rtol=0.03)
+    np.testing.assert_allclose(much, 4.0 * little, atol=1e-6)
+    assert abs(np.corrcoef(little)[0, 1]) < 0.04
+    assert np.all(np.abs(little.mean(axis=1)) < 4.0 * 0.0005 / 100.0)
+
+
+def test_movement_moves_neither_beats_nor_noise():
+    rest, moved, moved_more = (
+        np.log(2.0 * both(simulate(Scenario(motion_percent=m, **STILL)))) for m in (0.0, 2.0, 4.0)
+    )
+    np.testing.assert_allclose(moved_more - rest, 2.0 * (moved - rest), atol=1e-6)
+    assert (moved - rest)[1].std() == pytest.approx(0.02, rel=0.2)
+
+
+def test_a_coarse_converter_hides_a_small_pulse():
+    weak = {"perfusion_index_percent": 0.2, "noise_percent": 0.0}
+    assert np.unique(simulate(Scenario(converter_bits=6, **weak)).infrared).size <= 2
+    assert np.unique(simulate(Scenario(converter_bits=18, **weak)).infrared).size > 50
+
+
+def test_bright_room_light_drives_the_converter_to_its_end():
+    recording = simulate(Scenario(ambient_light_percent=200.0))
+    np.testing.assert_array_equal(both(recording), 1.0)
+
+
+def test_flicker_appears_folded_in_the_recording():
+    """100 Hz sampled at 90 Hz appears at 10 Hz (the folding rule of any textbook)."""
+    scenario = Scenario(ambient_light_percent=40.0, perfusion_index_percent=0.1, **STILL)
+    light = simulate(scenario, 20.0, 90.0).infrared
+    spectrum = np.abs(np.fft.rfft(light - light.mean()))
+    assert np.fft.rfftfreq(light.size, 1.0 / 90.0)[np.argmax(spectrum)] == pytest.approx(10.0)
+    amplitude = 2.0 * spectrum.max() / light.size
+    assert amplitude == pytest.approx(0.5 * 0.4 * 0.3, rel=0.01)
+
+
+@pytest.mark.parametrize("percent", [20.0, 50.0, 90.0])
+def test_light_past_the_tissue_lowers_the_perfusion_index(percent):
+    scenario = Scenario(perfusion_index_percent=2.0, heart_rate_bpm=75, **STILL)
+    there, less = (
+        perfusion_percent(simulate(s, 50.0, 500.0).infrared, 500.0, 75.0)
+        for s in (scenario, scenario.replace(bypass_percent=percent))
+    )
+    # the mean differs by the mean of the pulse, under one part in fifty
+    assert less / there == pytest.approx(1.0 - percent / 100.0, rel=0.02)
+
+
+def test_room_light_lowers_the_perfusion_index():
+    scenario = Scenario(perfusion_index_percent=2.0, heart_rate_bpm=75, **STILL)
+    there, less = (
+        perfusion_percent(simulate(s, 50.0, 100.0).infrared, 100.0, 75.0)
+        for s in (scenario, scenario.replace(ambient_light_percent=50.0))
+    )
+    level = 1.0 + 0.5 * (1.0 + 0.3 * np.cos(1.0))  # 100 Hz sampled at 100 Hz stands still
+    assert less / there == pytest.approx(1.0 / level, rel=0.02)
+
+
+@pytest.mark.parametrize("site", ["finger", "forehead"])
+def test_movement_pulls_the_apparent_ratio_to_that_of_venous_blood(site):
+    scenario = Scenario(site=site, perfusion_index_percent=1.0, **STILL)
+    optics = pulse_optics(scenario)
+    arterial = optics.depth[0] / optics.depth[1]
+    venous = optics.venous[0, 0] / optics.venous[0, 1]
+    apparent = []
+    for motion in (0.0, 0.3, 1.0, 5.0):
+        log_light = np.log(both(simulate(scenario.replace(motion_percent=motion), 60.0)))
+        apparent.append(log_light[0].std() / log_light[1].std())
+    assert venous > 1.3 * arterial
+    assert np.all(np.diff(apparent) > 0.0)
+    assert apparent[0] == pytest.approx(arterial, rel=0.02)
+    assert apparent[-1] == pytest.approx(venous, rel=0.02)
+
+
+def test_venous_blood_has_the_ratio_of_its_saturation():
+    """Venous blood of 72 % pulsing in tissue whose steady blood is that of 97 % arterial."""
+    optics = pulse_optics(Scenario(perfusion_index_percent=0.05))
+    found = optics.venous[0, 0] / optics.venous[0, 1]
+    assert found > small_pulse_ratio(Scenario(), 0.80)
+    assert found < 1.2 * small_pulse_ratio(Scenario(), 0.72)
+
+
+@every_site
+def test_a_recording_carries_truth_and_calibration(site):
+    recording = simulate(Scenario(site=site, arterial_saturation=0.83), 12.0, 40.0)
+    assert recording.time_s.size == 480
+    assert recording.sampling_rate_hz == pytest.approx(40.0)
+    np.testing.assert_allclose(recording.reference_percent, 83.0)
+    ratio, saturation = recording.probe_calibration
+    assert recording.probe_calibration.shape == (2, 101)
+    assert np.all(np.diff(ratio) > 0.0)
+    assert np.all(np.diff(saturation) < 0.0)
+    assert (saturation[0], saturation[-1]) == (100.0, 0.0)
+    np.testing.assert_array_equal(recording.probe_calibration, diffusion_calibration(site))
+
+
+@pytest.mark.parametrize("table", SPECS["extinction_table"].options)
+def test_the_probes_curve_is_made_with_the_scenarios_spectra(table):
+    recording = simulate(Scenario(extinction_table=table))
+    np.testing.assert_array_equal(
+        recording.probe_calibration, diffusion_calibration("finger", table)
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "bad", "allowed"),
+    [
+        *(("duration_s", bad, "to 172800 s") for bad in (0, -1, 0.07, 172_801, np.nan, np.inf)),
+        *(("duration_s", bad, "to 172800 s") for bad in ("10", None, True)),
+        *(("sampling_rate_hz", bad, "20 to 10000 Hz") for bad in (0, 19.9, 10_001, np.nan)),
+        *(("sampling_rate_hz", bad, "20 to 10000 Hz") for bad in ("100", None, True)),
+        *(("seed", bad, "whole number of at least 0") for bad in (-1, 1.5, "1", None, True)),
+    ],
+)
+def test_bad_arguments_are_named_with_what_is_allowed(name, bad, allowed):
+    with pytest.raises(ValueError, match=f"^{name} is ") as caught:
+        simulate(Scenario(), **{name: bad})
+    assert allowed in str(caught.value)
+
+
+@pytest.mark.parametrize("bad", [None, "finger", {"site": "finger"}])
+def test_what_is_no_scenario_is_refused(bad):
+    with pytest.raises(TypeError, match="must be a Scenario"):
+        simulate(bad)
+
+
+def test_the_shortest_recording_has_eight_samples():
+    assert simulate(Scenario(), duration_s=0.08).time_s.size == 8
+
+
+def test_a_seed_may_be_a_number_of_numpy():
+    np.testing.assert_array_equal(
+        simulate(Scenario(), seed=np.int64(3)).red, simulate(Scenario(), seed=3).red
+    )

@@ -1,0 +1,102 @@
+"""Calibration curves: kinds, inverses, bounds."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import make_interp_spline
+
+from oximetry_workbook.meter.curve import TEXTBOOK, Curve, published_curves
+
+RATIOS = st.floats(0.35, 2.5)
+TABLE = Curve.table("points", [0.4, 0.7, 1.0, 1.6], [100, 93, 85, 70], "made up for the test")
+RATIONAL = Curve.rational("rational", [81.4, -18.3], [0.734, 0.111], "made up for the test")
+ALL = [*published_curves.values(), TABLE, RATIONAL]
+
+
+@pytest.mark.parametrize("curve", ALL, ids=lambda curve: curve.name)
+def test_scalar_in_scalar_out_array_in_array_out(curve):
+    assert isinstance(curve(0.7), float)
+    assert isinstance(curve.extrapolated(0.7), bool)
+    assert isinstance(curve.ratio_at(90), float)
+    grid = np.array([[0.5, 0.8], [1.1, np.nan]])
+    assert curve(grid).shape == curve.extrapolated(grid).shape == grid.shape
+    assert curve(grid)[0, 1] == curve(0.8)
+    assert np.isnan(curve(grid)[1, 1])
+    assert curve.extrapolated(grid)[1, 1]
+
+
+@pytest.mark.parametrize("curve", ALL, ids=lambda curve: curve.name)
+@given(ratio=RATIOS)
+def test_ratio_at_undoes_the_curve(curve, ratio):
+    assert curve.ratio_at(curve(ratio)) == pytest.approx(ratio, abs=1e-6)
+
+
+@pytest.mark.parametrize("curve", ALL, ids=lambda curve: curve.name)
+@given(ratios=st.tuples(RATIOS, RATIOS))
+def test_saturation_falls_as_the_ratio_rises(curve, ratios):
+    low, high = sorted(ratios)
+    assert curve(low) >= curve(high)
+
+
+@pytest.mark.parametrize("curve", ALL, ids=lambda curve: curve.name)
+@given(ratio=st.floats(-1, 5))
+def test_extrapolated_means_outside_the_valid_range(curve, ratio):
+    assert curve.extrapolated(ratio) == (not 70 <= curve(ratio) <= 100)
+
+
+def test_curves_are_not_clipped():
+    assert TEXTBOOK(0) == 110
+    assert TEXTBOOK(5) == -15
+
+
+def test_a_quadratic_is_inverted_on_its_falling_branch():
+    curve = published_curves["quadratic 94.845 + 30.354 R"]
+    # 94.845 % is reached at R = 0, rising, and again at 30.354/45.060, falling
+    assert curve.ratio_at(94.845) == pytest.approx(30.354 / 45.060)
+    assert np.isnan(curve.ratio_at(100))  # its vertex stays below 100 %
+
+
+def test_no_ratio_is_negative():
+    assert np.isnan(TEXTBOOK.ratio_at(111))
+    assert np.isnan(TEXTBOOK.ratio_at(np.nan))
+
+
+@given(st.floats(-1, 4))
+def test_table_is_scipys_straight_spline(ratio):
+    # Reference: scipy's B-spline of degree 1, which goes straight on at both ends.
+    spline = make_interp_spline([0.4, 0.7, 1.0, 1.6], [100, 93, 85, 70], k=1)
+    assert TABLE(ratio) == pytest.approx(float(spline(ratio)))
+
+
+def test_a_rising_table_has_an_inverse_too():
+    swapped = Curve.table("swapped", [0.6, 1.0, 2.5], [70, 85, 100], "made up for the test")
+    assert swapped.ratio_at(77.5) == pytest.approx(0.8)
+
+
+def test_published_curves_cannot_be_changed():
+    with pytest.raises(TypeError):
+        published_curves["mine"] = TEXTBOOK
+    assert all(name == curve.name and curve.source for name, curve in published_curves.items())
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: Curve.polynomial("c", [85.0], "s"), "constant"),
+        (lambda: Curve.polynomial("c", [85.0, 0.0], "s"), "constant"),
+        (lambda: Curve.polynomial("c", [110, np.inf], "s"), "finite"),
+        (lambda: Curve.polynomial("c", ["a"], "s"), "numerator"),
+        (lambda: Curve.rational("c", [1, 2], [0, 0], "s"), "denominator is zero"),
+        (lambda: Curve.table("c", [0.4, 0.4], [100, 90], "s"), "ratio does not rise at point 1"),
+        (lambda: Curve.table("c", [0.4, 0.5, 0.6], [100, 90, 95], "s"), "percent .* at point 2"),
+        (lambda: Curve.table("c", [0.4], [100], "s"), "2 or more"),
+        (lambda: Curve.table("c", [0.4, 0.5], [100, 90, 80], "s"), "same length"),
+        (lambda: Curve.table("c", [0.4, np.nan], [100, 90], "s"), "finite"),
+        (lambda: Curve.polynomial("c", [110, -25], "s", (100, 70)), "valid_percent"),
+        (lambda: TEXTBOOK("R"), "ratio"),
+    ],
+)
+def test_bad_curves_are_named(make, message):
+    with pytest.raises(ValueError, match=message):
+        make()

@@ -1,0 +1,119 @@
+"""The command `oximetry-workbook`: opens the workbook on this machine."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import NoReturn
+
+from oximetry_workbook.app import notebooks, serve
+
+PROGRAM = "oximetry-workbook"
+DEFAULT_PORT = 8866
+
+
+class UnusablePortError(Exception):
+    """The port cannot be listened on; the message says why and what to do."""
+
+
+class OneLineParser(argparse.ArgumentParser):
+    """A parser that complains in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print the message and end with status 2."""
+        self.exit(2, f"{self.prog}: {message}\n")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Open the workbook and serve it until interrupted.
+
+    Args:
+        argv: Arguments of the command; those of the process if None.
+
+    Returns:
+        Exit status: 0 after a normal end, 1 if nothing could be served.
+
+    Raises:
+        SystemExit: With status 2 for arguments that make no sense, with 0 after --version.
+    """
+    options = _parser().parse_args(argv)
+    try:
+        _serve(options)
+    except (notebooks.NotebooksMissingError, UnusablePortError, OSError) as problem:
+        print(f"{PROGRAM}: {problem}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 0
+    return 0
+
+
+def _serve(options: argparse.Namespace) -> None:
+    folder = notebooks.find_folder(options.notebooks)
+    if reason := serve.why_port_unusable(options.port):
+        raise UnusablePortError(reason)
+    os.environ.update(serve.server_environment(os.environ))
+    if options.lab:
+        _serve_lab(folder, options)
+    else:
+        _serve_pages(folder, options)
+
+
+def _serve_pages(folder: Path, options: argparse.Namespace) -> None:
+    chapters = notebooks.chapters(folder)
+    settings = serve.voila_settings(folder, chapters, options.port, options.browser)
+    _say(f"Opening the workbook at http://{serve.HOST}:{options.port}/ (Ctrl-C ends it).")
+    from oximetry_workbook.app.servers import run_voila
+
+    run_voila(settings)
+
+
+def _serve_lab(folder: Path, options: argparse.Namespace) -> None:
+    editable = notebooks.learners_copy(folder, Path.cwd())
+    if editable != folder:
+        _say(f"Your own copies are in {editable}; what was there before is left as it was.")
+    _say(f"Opening JupyterLab on port {options.port} (Ctrl-C ends it).")
+    from oximetry_workbook.app.servers import run_lab
+
+    run_lab(serve.lab_arguments(editable, options.port, options.browser))
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = OneLineParser(prog=PROGRAM, description="Open the oximetry workbook on this machine.")
+    add = parser.add_argument
+    add(
+        "--port",
+        type=_port,
+        default=DEFAULT_PORT,
+        help=f"port on this machine (default {DEFAULT_PORT})",
+    )
+    add(
+        "--no-browser", dest="browser", action="store_false", help="serve without opening a browser"
+    )
+    add("--lab", action="store_true", help="open the notebooks in JupyterLab, to read and change")
+    add("--notebooks", type=Path, metavar="FOLDER", help="open the notebooks of this folder")
+    add("--version", action="version", version=f"{PROGRAM} {_version()}")
+    return parser
+
+
+def _port(text: str) -> int:
+    port = int(text) if text.isascii() and text.isdigit() else 0
+    if not 1 <= port <= 65535:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no port; give a whole number from 1 to 65535"
+        )
+    return port
+
+
+def _version() -> str:
+    try:
+        return version(PROGRAM)
+    except PackageNotFoundError:
+        return "(run from a checkout, not installed)"
+
+
+def _say(text: str) -> None:
+    print(text, flush=True)

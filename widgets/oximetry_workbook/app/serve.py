@@ -1,0 +1,161 @@
+"""What Voila and JupyterLab are told when they serve the workbook: pure functions only."""
+
+from __future__ import annotations
+
+import os
+import socket
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from urllib.parse import quote
+
+from oximetry_workbook.app.notebooks import Chapter
+
+HOST = "127.0.0.1"
+"""Loopback: the workbook is for the person at this machine."""
+TITLE = "Oximetry Workbook"
+PACKAGE = Path(__file__).resolve().parents[1]
+TEMPLATES = PACKAGE / "app" / "templates_root"
+TEMPLATE = "workbook"
+IDLE_S = 600
+"""A kernel without an open page is ended after this long [s]."""
+CULL_INTERVAL_S = 60
+"""How often the server looks for such kernels [s]."""
+LONGEST_IPC_FOLDER = 38
+"""Longest temporary folder for ipc: a socket path may have 103 characters on macOS (unix(4)
+there, `sun_path`), of which Voila and the kernel add 65."""
+WS_PING_MS = 30000
+EXTENSIONS = [
+    "@jupyter-widgets/jupyterlab-manager",
+    "@voila-dashboards/widgets-manager8",
+    "bqplot",
+    "bqscales",
+]
+"""Front-end extensions a page loads. Others that a learner has installed would only slow the
+page down, and might ask servers elsewhere."""
+
+
+def server_environment(environment: Mapping[str, str]) -> dict[str, str]:
+    """Return the environment variables to set before a server starts, given the present ones.
+
+    JUPYTER_PATH leads to the workbook's page template, and to the package itself, from which
+    the template includes the panels' style sheet. The template lies under nbconvert/, not
+    under voila/: Voila takes the first voila/ folder it finds for its own data.
+    """
+    variables = {
+        "JUPYTER_PATH": _joined([TEMPLATES, PACKAGE], environment.get("JUPYTER_PATH", "")),
+        # Without it every slider move is sent back to the page that made it.
+        "JUPYTER_WIDGETS_ECHO": "0",
+    }
+    if environment.get("PYTHONPATH"):
+        # Kernels start in the notebooks' folder, where a relative entry leads nowhere.
+        entries = environment["PYTHONPATH"].split(os.pathsep)
+        variables["PYTHONPATH"] = os.pathsep.join(os.path.abspath(entry) for entry in entries)
+    return variables
+
+
+def voila_settings(
+    folder: Path, chapters: Sequence[Chapter], port: int, open_browser: bool
+) -> dict[str, dict[str, object]]:
+    """Return Voila's configuration, by class and trait, for serving every notebook in `folder`.
+
+    Args:
+        folder: Folder of the notebooks.
+        chapters: What the navigation lists.
+        port: Port on loopback; no other is tried when it is taken.
+        open_browser: Whether to open the start page in the user's browser.
+    """
+    voila: dict[str, object] = {
+        "ip": HOST,
+        "port": port,
+        "port_retries": 0,
+        "open_browser": open_browser,
+        "root_dir": str(folder),
+        "log_level": "ERROR",
+        # A stray voila.json in the present folder must not change what learners see.
+        "config_file_paths": [],
+        # A closing tab asks for its kernel to be ended, but Voila's page sends no _xsrf token
+        # with that and would be refused, leaving the kernel behind. The check guards logged-in
+        # users of a server others can reach; here is neither a login nor a way in from outside.
+        # The other setting only silences a complaint about Jupyter Server's own default.
+        "tornado_settings": {"disable_check_xsrf": True, "ws_ping_timeout": WS_PING_MS},
+    }
+    page = {"VoilaConfiguration": _page_settings(chapters)}
+    return {"Voila": voila} | page | _kernel_settings()
+
+
+def lab_arguments(folder: Path, port: int, open_browser: bool) -> list[str]:
+    """Return JupyterLab's command line for opening the notebooks in `folder` for editing."""
+    settings: dict[str, object] = {
+        "ServerApp.ip": HOST,
+        "ServerApp.port": port,
+        "ServerApp.port_retries": 0,
+        "ServerApp.open_browser": open_browser,
+        # Browsers in a sandbox of their own cannot read the redirecting file's folder.
+        "ServerApp.use_redirect_file": False,
+        "ServerApp.root_dir": folder,
+        "ServerApp.log_level": "WARN",
+        # In a container the learner often is root; a token guards the server all the same.
+        "ServerApp.allow_root": True,
+        # Ctrl-C ends the server without asking back.
+        "ServerApp.answer_yes": True,
+        # Nothing is asked of servers elsewhere: no news, no updates, no list of extensions.
+        "LabApp.news_url": None,
+        "LabApp.check_for_updates_class": "jupyterlab.NeverCheckForUpdate",
+        "LabApp.extension_manager": "readonly",
+    }
+    return [f"--{name}={value}" for name, value in settings.items()]
+
+
+def why_port_unusable(port: int) -> str:
+    """Return why this process cannot listen on `port` of loopback, or "" if it can."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        if os.name == "posix":
+            # As the server itself does: a port just freed is not a port taken.
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, port))
+        except PermissionError:
+            return f"Port {port} is not open to this user: choose one above 1023 with --port."
+        except OSError:
+            return f"Port {port} is taken by another program: choose another with --port."
+    return ""
+
+
+def _page_settings(chapters: Sequence[Chapter]) -> dict[str, object]:
+    links = [asdict(chapter) | {"path": quote(chapter.notebook)} for chapter in chapters]
+    return {
+        "template": TEMPLATE,
+        # The page switches between light and dark by itself.
+        "theme": "light",
+        "allow_template_override": "NO",
+        "allow_theme_override": "NO",
+        # The template's own tree page, which leads to the first chapter.
+        "classic_tree": True,
+        "extension_allowlist": EXTENSIONS,
+        "resources": {"workbook": {"title": TITLE, "chapters": links}},
+    }
+
+
+def _kernel_settings() -> dict[str, dict[str, object]]:
+    return {
+        "MappingKernelManager": {
+            "cull_interval": CULL_INTERVAL_S,
+            "cull_idle_timeout": IDLE_S,
+        },
+        # A kernel that crashed would come back empty, behind a page that looks alive. Without
+        # a second life it is gone for the server too, and the page can tell the learner.
+        "KernelRestarter": {"restart_limit": 0},
+        "KernelManager": {"transport": _transport(tempfile.gettempdir())},
+    }
+
+
+def _transport(temporary_folder: str) -> str:
+    """Sockets in the file system cannot lose the race for a port; Windows has none for zmq."""
+    fits = len(temporary_folder) <= LONGEST_IPC_FOLDER
+    return "ipc" if os.name == "posix" and fits else "tcp"
+
+
+def _joined(first: Sequence[Path], present: str) -> str:
+    return os.pathsep.join([*map(str, first), *filter(None, [present])])

@@ -1,0 +1,197 @@
+// What the workbook's pages do in the browser, besides the widgets themselves.
+"use strict";
+
+// ----- light and dark ---------------------------------------------------------------------
+
+function themeButton() {
+  const button = document.querySelector("[data-ow-theme]");
+  const show = () => {
+    const dark = document.documentElement.dataset.theme === "dark";
+    button.setAttribute("aria-pressed", String(dark));
+    button.textContent = dark ? "Light" : "Dark";
+    button.setAttribute("aria-label", dark ? "Use light colours" : "Use dark colours");
+  };
+  button.addEventListener("click", () => {
+    const theme = document.documentElement.dataset.theme === "dark" ? "light" : "dark";
+    document.documentElement.dataset.theme = theme;
+    try { localStorage.setItem("ow-theme", theme); } catch (refused) { /* lasts for this page */ }
+    show();
+  });
+  show();
+}
+
+// ----- chapter list -----------------------------------------------------------------------
+
+function chapterList() {
+  const list = document.querySelector(".ow-chapters");
+  document.addEventListener("click", (event) => {
+    if (!list.contains(event.target)) list.open = false;
+  });
+  list.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    list.open = false;
+    list.querySelector("summary").focus();
+  });
+}
+
+// ----- is the page's kernel still there? ---------------------------------------------------
+
+const HEARTBEAT_MS = 5000;
+const MISSES_ALLOWED = 1; // one lost answer may be a hiccup of the network
+
+function heartbeat() {
+  const data = document.getElementById("jupyter-config-data");
+  if (!data) return;
+  const { baseUrl, kernelId } = JSON.parse(data.textContent);
+  const address = `${baseUrl}api/kernels/${kernelId}`;
+  let misses = 0;
+  const beat = async () => {
+    const answer = await fetch(address, { cache: "no-store" }).catch(() => null);
+    if (answer && answer.ok) misses = 0;
+    else misses += 1;
+    // Not found is certain: the server has ended this kernel, or it crashed.
+    if ((answer && answer.status === 404) || misses > MISSES_ALLOWED) tellGone();
+    else setTimeout(beat, HEARTBEAT_MS);
+  };
+  setTimeout(beat, HEARTBEAT_MS);
+}
+
+function tellGone() {
+  const banner = document.querySelector(".ow-gone");
+  const words = document.createElement("p");
+  words.textContent =
+    "This page has lost its engine: the plots no longer follow the sliders. " +
+    "Reload the page to go on from its starting values.";
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = "Reload the page";
+  button.addEventListener("click", () => location.reload());
+  banner.hidden = false; // first shown, then filled: so that screen readers speak it
+  banner.replaceChildren(words, button);
+}
+
+// ----- loading ----------------------------------------------------------------------------
+
+const DRAWING_PATIENCE_MS = 30000;
+
+function watchDrawing() {
+  const outputs = 'script[type="application/vnd.voila.cell-output+json"]';
+  const widgets = [...document.querySelectorAll(outputs)].some((output) =>
+    output.textContent.includes("application/vnd.jupyter.widget-view+json"),
+  );
+  const status = document.querySelector(".ow-drawing");
+  if (!widgets) return finishDrawing(status);
+  status.textContent = "Drawing the plots …";
+  const observer = new MutationObserver(() => {
+    if (!document.querySelector("#rendered_cells .jupyter-widgets")) return;
+    observer.disconnect();
+    finishDrawing(status);
+  });
+  observer.observe(document.getElementById("rendered_cells"), { childList: true, subtree: true });
+  setTimeout(() => finishDrawing(status), DRAWING_PATIENCE_MS);
+}
+
+function finishDrawing(status) {
+  status.textContent = "";
+  document.body.classList.remove("ow-starting");
+}
+
+// Voila hangs its frame at the end of the body; the page wants it between header and footer.
+function takeFrameIn() {
+  const place = (observer) => {
+    const frame = document.getElementById("main");
+    if (!frame) return;
+    document.getElementById("ow-main").append(frame);
+    observer.disconnect();
+  };
+  new MutationObserver((_, observer) => place(observer)).observe(document.body, {
+    childList: true,
+  });
+}
+
+// ----- names for screen readers, and downloads ----------------------------------------------
+
+const TIDY_MS = 200;
+const FOLD = '[class*="widget-Collapse-header"]';
+
+function setIfNew(element, attribute, value) {
+  if (value && element.getAttribute(attribute) !== value) element.setAttribute(attribute, value);
+}
+
+function text(element) {
+  return element ? element.textContent.trim() : "";
+}
+
+function nameControl(control) {
+  const label = text(control.querySelector(".widget-label"));
+  const field = control.querySelector('input[type="number"], input[type="text"]');
+  const shown = field ? field.value : text(control.querySelector(".widget-readout"));
+  for (const handle of control.querySelectorAll(".noUi-handle")) {
+    setIfNew(handle, "aria-label", label);
+    setIfNew(handle, "aria-valuetext", shown);
+  }
+  for (const input of control.querySelectorAll("input, select, textarea")) {
+    setIfNew(input, "aria-label", label);
+  }
+}
+
+function namePlot(plot) {
+  const says = text(plot.querySelector(".ow-plot-says"));
+  for (const picture of plot.querySelectorAll(".bqplot > svg:not(.svg-background)")) {
+    setIfNew(picture, "role", "img");
+    setIfNew(picture, "aria-label", says);
+  }
+}
+
+// An accordion's header is a bare <div>: make it a button for the keyboard and screen readers.
+function nameFold(header) {
+  setIfNew(header, "role", "button");
+  setIfNew(header, "tabindex", "0");
+  const folded = header.nextElementSibling.classList.contains("lm-mod-hidden");
+  setIfNew(header, "aria-expanded", String(!folded));
+}
+
+function pressFold(event) {
+  if (!event.target.matches(FOLD) || ![" ", "Enter"].includes(event.key)) return;
+  event.preventDefault();
+  event.target.click();
+}
+
+function download(link) {
+  link.dataset.owDownload = "done";
+  link.click();
+}
+
+function tidy() {
+  document.querySelectorAll(".ow-control").forEach(nameControl);
+  document.querySelectorAll(".ow-plot").forEach(namePlot);
+  document.querySelectorAll(FOLD).forEach(nameFold);
+  document.querySelectorAll(".ow-live").forEach((live) => setIfNew(live, "aria-live", "polite"));
+  document.querySelectorAll('a[data-ow-download]:not([data-ow-download="done"])').forEach(download);
+}
+
+function keepTidy() {
+  let waiting = null;
+  const later = () => {
+    // A drag changes the page many times a second; once a fifth of a second is often enough.
+    waiting = waiting || setTimeout(() => { waiting = null; tidy(); }, TIDY_MS);
+  };
+  new MutationObserver(later).observe(document.getElementById("rendered_cells"), {
+    childList: true,
+    characterData: true,
+    subtree: true,
+    attributeFilter: ["aria-valuetext", "class"],
+  });
+  document.addEventListener("keydown", pressFold);
+  later();
+}
+
+// This script runs right after the header: its buttons work while the chapter is on its way.
+themeButton();
+chapterList();
+takeFrameIn();
+document.addEventListener("DOMContentLoaded", () => {
+  heartbeat();
+  watchDrawing();
+  keepTidy();
+});

@@ -1,0 +1,141 @@
+"""Sliders and fields for a scenario's quantities; their bounds come from the scenario itself."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import ipywidgets as widgets
+
+from oximetry_workbook.body.scenario import SPECS, Choice, Quantity, Scenario
+
+Changed = Callable[[str, object], None]
+
+
+class QuantityControl:
+    """A slider and a number field for one numeric field of a scenario.
+
+    Attributes:
+        widget: What to put on the page.
+        slider: The slider, in the unit people speak of (fractions in percent).
+        number: The number field beside it.
+    """
+
+    def __init__(self, name: str, changed: Changed) -> None:
+        spec = SPECS[name]
+        if not isinstance(spec, Quantity):
+            raise TypeError(f"{name} is no quantity")
+        self._name, self._spec, self._changed = name, spec, changed
+        self._scale = 100.0 if spec.fraction else 1.0
+        self._shown = self._scale * spec.low
+        self.slider = self._make_slider()
+        self.number = widgets.BoundedFloatText(
+            min=self._scale * spec.low,
+            max=self._scale * spec.high,
+            step=self._step(),
+            value=_rounded(self._shown),
+        )
+        self.number.layout.width = "6.2rem"
+        self.widget = self._arrange()
+        self.slider.observe(self._slid, names="value")
+        self.number.observe(self._typed, names="value")
+
+    @property
+    def unit(self) -> str:
+        """Unit as shown."""
+        return "%" if self._spec.fraction else self._spec.unit
+
+    def show(self, scenario: Scenario) -> None:
+        """Bring slider and number to the scenario's value, where they differ from it."""
+        value = float(f"{self._scale * getattr(scenario, self._name):.10g}")
+        self._shown = value
+        if not self._same_notch(self.slider.value):
+            self.slider.value = value
+        if self.number.value != _rounded(value):
+            self.number.value = _rounded(value)
+
+    def _same_notch(self, value: float) -> bool:
+        """Whether a slider value is the shown one, as near as the slider's steps allow.
+
+        The browser snaps a slider to its nearest step and sends that back; taken for a move, it
+        would replace the value that somebody typed.
+        """
+        if self._spec.logarithmic:
+            return abs(math.log10(value / self._shown)) < 0.51 * self._spec.step
+        return abs(value - self._shown) < 0.51 * self._step()
+
+    def _slid(self, change: dict[str, float]) -> None:
+        if not self._same_notch(change["new"]):
+            self._set(_rounded(change["new"]))
+
+    def _typed(self, change: dict[str, float]) -> None:
+        if change["new"] != _rounded(self._shown):
+            self._set(change["new"])
+
+    def _set(self, value: float) -> None:
+        self._changed(self._name, float(f"{value:.10g}") / self._scale)
+
+    def _step(self) -> float:
+        if self._spec.logarithmic:
+            return 0.01
+        return float(f"{self._scale * self._spec.step:.10g}")
+
+    def _make_slider(self) -> widgets.Widget:
+        low, high = self._scale * self._spec.low, self._scale * self._spec.high
+        plain = {"readout": False, "continuous_update": True}
+        if self._spec.logarithmic:
+            return widgets.FloatLogSlider(
+                min=math.log10(low), max=math.log10(high), step=self._spec.step, value=low, **plain
+            )
+        return widgets.FloatSlider(min=low, max=high, step=self._step(), value=low, **plain)
+
+    def _arrange(self) -> widgets.VBox:
+        label = widgets.Label(self._spec.label)
+        unit = widgets.HTML(f'<span class="ow-unit">{self.unit}</span>')
+        top = widgets.HBox([label, self.number, unit])
+        top.add_class("ow-control-top")
+        self.slider.layout.width = "auto"
+        box = widgets.VBox([top, self.slider])
+        box.add_class("ow-control")
+        return box
+
+
+def _rounded(value: float) -> float:
+    """Keep what a number field has room for: three significant digits."""
+    return float(f"{value:.4g}") if value >= 100 else float(f"{value:.3g}")
+
+
+class ChoiceControl:
+    """A drop-down list for one field of a scenario that holds a word.
+
+    Attributes:
+        widget: What to put on the page.
+        dropdown: The list itself.
+    """
+
+    def __init__(self, name: str, changed: Changed) -> None:
+        spec = SPECS[name]
+        if not isinstance(spec, Choice):
+            raise TypeError(f"{name} is no choice")
+        self._name = name
+        self.dropdown = widgets.Dropdown(options=[(o.capitalize(), o) for o in spec.options])
+        self.widget = labelled(spec.label, self.dropdown)
+        self.dropdown.observe(lambda change: changed(name, change["new"]), names="value")
+
+    def show(self, scenario: Scenario) -> None:
+        """Bring the list to the scenario's word."""
+        self.dropdown.value = getattr(scenario, self._name)
+
+
+def labelled(label: str, field: widgets.Widget) -> widgets.VBox:
+    """Put a label over a field."""
+    field.layout.width = "auto"
+    box = widgets.VBox([widgets.Label(label), field])
+    box.add_class("ow-control")
+    return box
+
+
+def control(name: str, changed: Changed) -> QuantityControl | ChoiceControl:
+    """Make the control that fits a field of the scenario."""
+    kind = QuantityControl if isinstance(SPECS[name], Quantity) else ChoiceControl
+    return kind(name, changed)

@@ -1,0 +1,166 @@
+"""Plot of the calibration curve with the look-up drawn from R across to the number."""
+
+from __future__ import annotations
+
+import bqplot
+import ipywidgets as widgets
+import numpy as np
+
+from oximetry_workbook.meter.curve import VALIDATED_PERCENT, Curve
+from oximetry_workbook.panels import look
+from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.teach.reading import Reading, beer_lambert_curve
+from oximetry_workbook.teach.words import curve_sentence
+
+LARGEST_RATIO = 3.0
+LOWEST_PERCENT, HIGHEST_PERCENT = 30.0, 102.0
+CURVE_RATIO = np.linspace(0.15, LARGEST_RATIO, 115)
+
+
+class CurvePlot:
+    """The curve in use, two others for contrast, and the way from R to the number."""
+
+    def __init__(self, textbook: Curve, notice: Notice) -> None:
+        self._scales = {
+            "x": bqplot.LinearScale(min=0.0, max=LARGEST_RATIO),
+            "y": bqplot.LinearScale(min=LOWEST_PERCENT, max=HIGHEST_PERCENT),
+        }
+        self.shade = self._make_shade()
+        self.textbook = self._line(look.INK_SOFT, "dotted", 2.0)
+        self.beer_lambert = self._line(look.TISSUE, "dash_dotted", 2.5)
+        self.checked = self._line(look.ACCENT, "solid", 4.0)
+        self.guessed = self._line(look.ACCENT, "dashed", 3.0)
+        self.ghost = self._line(look.GHOST, "solid", 2.0)
+        self.look_up = self._line(look.ARTERIAL, "solid", 2.5)
+        self.point = self._mark(look.ARTERIAL, "circle", 120)
+        self.truth = self._mark(look.INK, "diamond", 130)
+        self.textbook.y = textbook(CURVE_RATIO)
+        self.ghost.visible = False
+        self._drawn: tuple[Curve, str, float, float] | None = None
+        self.figure = look.figure(self._marks(), self._axes())
+        self.says = look.says()
+        self.widget = look.card(
+            "From ratio to number", [self.figure], [self._key(), self.figure, self.says], notice
+        )
+
+    def show(self, reading: Reading) -> None:
+        """Draw a reading."""
+        self._draw_curves(reading)
+        self._draw_look_up(self.look_up, reading)
+        ratio, shown = reading.measurement.ratio, reading.measurement.spo2_percent
+        with self.point.hold_sync():
+            self.point.visible = ratio is not None and shown is not None
+            if self.point.visible:
+                self.point.x, self.point.y = np.array([ratio]), np.array([shown])
+        self.truth.y = np.array([reading.true_percent])
+        self.says.value = curve_sentence(reading)
+
+    def show_reference(self, reference: Reading | None) -> None:
+        """Draw or remove the ghost of a reading kept to compare with."""
+        if reference is None:
+            self.ghost.visible = False
+        else:
+            self._draw_look_up(self.ghost, reference)
+
+    def _draw_curves(self, reading: Reading) -> None:
+        scenario, curve = reading.scenario, reading.measurement.curve
+        drawn = (
+            curve.name + curve.source + scenario.site,
+            scenario.extinction_table,
+            scenario.red_peak_nm,
+            scenario.infrared_peak_nm,
+        )
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        percent = curve(CURVE_RATIO)
+        low, high = curve.valid_percent
+        inside = (percent >= low) & (percent <= high)
+        self.checked.y = np.where(inside, percent, np.nan)
+        self.guessed.y = np.where(percent <= low + 0.8, percent, np.nan)
+        self.beer_lambert.y = beer_lambert_curve(scenario)(CURVE_RATIO)
+
+    @staticmethod
+    def _draw_look_up(line: bqplot.Lines, reading: Reading) -> None:
+        ratio, shown = reading.measurement.ratio, reading.measurement.spo2_percent
+        with line.hold_sync():
+            line.visible = ratio is not None and shown is not None
+            if ratio is not None and shown is not None:
+                line.x = np.array([ratio, ratio, 0.0])
+                line.y = np.array([LOWEST_PERCENT, shown, shown])
+
+    def _marks(self) -> list[bqplot.Mark]:
+        return [
+            self.shade,
+            self.textbook,
+            self.beer_lambert,
+            self.guessed,
+            self.checked,
+            self.ghost,
+            self.look_up,
+            self.point,
+            self.truth,
+        ]
+
+    def _axes(self) -> list[bqplot.Axis]:
+        return [
+            look.axis(
+                self._scales["x"],
+                "ratio of ratios R",
+                tick_format=".1f",
+                tick_values=np.arange(0.0, LARGEST_RATIO + 0.1, 0.5),
+            ),
+            look.axis(
+                self._scales["y"],
+                "saturation, %",
+                vertical=True,
+                tick_values=np.arange(LOWEST_PERCENT, 101.0, 10.0),
+            ),
+        ]
+
+    def _make_shade(self) -> bqplot.Lines:
+        return bqplot.Lines(
+            x=np.array([0.0, LARGEST_RATIO]),
+            y=np.full(2, VALIDATED_PERCENT[0]),
+            scales=self._scales,
+            colors=[look.WARN],
+            line_style="dashed",
+            stroke_width=1.0,
+            fill="bottom",
+            fill_colors=[look.WARN],
+            fill_opacities=[0.13],
+        )
+
+    def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
+        return bqplot.Lines(
+            x=CURVE_RATIO,
+            y=np.full(CURVE_RATIO.size, 50.0),
+            scales=self._scales,
+            colors=[colour],
+            line_style=style,
+            stroke_width=width,
+        )
+
+    def _mark(self, colour: str, marker: str, size: int) -> bqplot.Scatter:
+        return bqplot.Scatter(
+            x=np.array([0.0]),
+            y=np.array([50.0]),
+            scales=self._scales,
+            colors=[colour],
+            marker=marker,
+            default_size=size,
+        )
+
+    @staticmethod
+    def _key() -> widgets.HTML:
+        return widgets.HTML(
+            look.key(
+                [
+                    (look.ACCENT, "line", "curve in use"),
+                    (look.INK_SOFT, "dotted", "110 − 25 R"),
+                    (look.TISSUE, "dashed", "Beer–Lambert alone"),
+                    (look.WARN, "area", "no volunteers below 70 %"),
+                    (look.INK, "diamond", "true saturation"),
+                ]
+            )
+        )

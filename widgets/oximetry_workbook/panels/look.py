@@ -1,0 +1,146 @@
+"""Colours, fonts, axes and cards that all panels share.
+
+Colours are CSS variables of `static/look.css`, so that light and dark need no word from the
+kernel. Red and infrared are told apart by line style and label as well as by colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from html import escape
+from importlib.resources import files
+
+import bqplot
+import ipywidgets as widgets
+import numpy as np
+
+from oximetry_workbook.panels.download import picture_button
+from oximetry_workbook.panels.notice import Notice
+
+RED = "var(--ow-red)"
+INFRARED = "var(--ow-infrared)"
+GHOST = "var(--ow-ghost)"
+INK = "var(--ow-ink)"
+INK_SOFT = "var(--ow-ink-soft)"
+ACCENT = "var(--ow-accent)"
+WARN = "var(--ow-warn)"
+ARTERIAL = "var(--ow-arterial)"
+VENOUS = "var(--ow-venous)"
+TISSUE = "var(--ow-tissue)"
+PULSE = "var(--ow-pulse)"
+
+MARGINS = {"top": 14, "bottom": 52, "left": 68, "right": 16}
+
+
+@cache
+def _css() -> str:
+    folder = files("oximetry_workbook.panels") / "static"
+    return "".join((folder / name).read_text("utf-8") for name in ("look.css", "panels.css"))
+
+
+def style() -> widgets.HTML:
+    """Make the widget that brings the panels' style sheet along."""
+    sheet = widgets.HTML(f"<style>{_css()}</style>")
+    sheet.layout.display = "none"
+    return sheet
+
+
+def axis(scale: bqplot.Scale, label: str, *, vertical: bool = False, **more: object) -> bqplot.Axis:
+    """Make an axis with this workbook's spacing; `more` are traits of bqplot.Axis."""
+    traits: dict[str, object] = {
+        "scale": scale,
+        "label": label,
+        "orientation": "vertical" if vertical else "horizontal",
+        "grid_lines": "solid",
+        "label_offset": "46px" if vertical else "36px",
+        "tick_format": "~g",
+    }
+    return bqplot.Axis(**(traits | more))
+
+
+def figure(
+    marks: Sequence[bqplot.Mark],
+    axes: Sequence[bqplot.Axis],
+    *,
+    margin: dict[str, int] | None = None,
+) -> bqplot.Figure:
+    """Make a figure that fills its card and follows at once."""
+    made = bqplot.Figure(
+        marks=list(marks),
+        axes=list(axes),
+        animation_duration=0,
+        fig_margin=margin or MARGINS,
+        min_aspect_ratio=0.3,
+        max_aspect_ratio=20,
+        padding_y=0,
+        title="",
+    )
+    # the height is the style sheet's; a figure needs some of its own before that arrives
+    made.layout = widgets.Layout(width="auto", height="auto", min_width="0", min_height="0")
+    made.add_class("ow-figure")
+    return made
+
+
+def says() -> widgets.HTML:
+    """Make the line under a plot that says what it shows now."""
+    line = widgets.HTML()
+    line.add_class("ow-plot-says")
+    return line
+
+
+def key(entries: Sequence[tuple[str, str, str]]) -> str:
+    """Write the key of a plot as HTML.
+
+    Args:
+        entries: (colour, kind, words); kind is "line", "dashed", "dotted" or "area".
+    """
+    parts = [
+        f'<span class="ow-key"><i class="ow-key-{kind}" style="--ow-mark:{colour}"></i>'
+        f"{escape(words)}</span>"
+        for colour, kind, words in entries
+    ]
+    return f'<div class="ow-keys">{"".join(parts)}</div>'
+
+
+def card(
+    title: str, figures: Sequence[bqplot.Figure], body: Sequence[widgets.Widget], notice: Notice
+) -> widgets.VBox:
+    """Put a plot, its key and its sentence under a title and a button that saves it.
+
+    Args:
+        title: Heading; also the name of the saved picture.
+        figures: What the button saves.
+        body: What to show, the figures among it.
+        notice: Where to tell of a failure.
+    """
+    heading = widgets.HTML(f"<h3>{escape(title)}</h3>")
+    top = widgets.HBox([heading, picture_button(figures, title.lower(), notice)])
+    top.add_class("ow-card-top")
+    box = widgets.VBox([top, *body])
+    box.add_class("ow-card")
+    box.add_class("ow-plot")
+    return box
+
+
+def nice_limit(value: float, ladder: Sequence[float] = (1.0, 2.0, 3.0, 5.0)) -> float:
+    """Return the least rung of a decimal ladder that is at least `value`.
+
+    Axes that climb a ladder stand still while a slider moves a little, so that the picture
+    grows and shrinks before the eyes.
+    """
+    rung = 1e-6
+    while True:
+        for step in ladder:
+            if rung * step >= value:
+                return float(f"{rung * step:.6g}")
+        rung *= 10.0
+
+
+def set_range(scale: bqplot.LinearScale, axis_shown: bqplot.Axis, low: float, high: float) -> None:
+    """Give a scale its ends and its axis five ticks, the first and last of them at the ends."""
+    if (scale.min, scale.max) == (low, high):
+        return
+    with scale.hold_sync():
+        scale.min, scale.max = low, high
+    axis_shown.tick_values = np.linspace(low, high, 5)

@@ -1,0 +1,52 @@
+"""Nothing that goes wrong in a handler may vanish, and no traceback may reach a learner."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from functools import wraps
+from html import escape
+from typing import ParamSpec
+
+import ipywidgets as widgets
+
+Parameters = ParamSpec("Parameters")
+
+log = logging.getLogger(__name__)
+
+
+class Notice(widgets.HTML):
+    """A line for messages; empty when all is well."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.add_class("ow-notice")
+
+    def tell(self, message: str) -> None:
+        """Show a message."""
+        self.value = f'<p role="alert">{escape(message)}</p>'
+
+    def clear(self) -> None:
+        """Take the message away."""
+        self.value = ""
+
+    def guard(self, handler: Callable[Parameters, None]) -> Callable[Parameters, None]:
+        """Wrap a handler: what it raises is logged and told in a sentence."""
+
+        @wraps(handler)
+        def guarded(*args: Parameters.args, **kwargs: Parameters.kwargs) -> None:
+            try:
+                handler(*args, **kwargs)
+            except ValueError as error:  # our own words: field, value, what is allowed
+                log.warning("refused: %s", error)
+                self.tell(f"That does not work: {error}.")
+            except Exception:
+                log.exception("handler %r failed", handler)
+                self.tell(
+                    "Something went wrong inside the workbook; the last good state is still shown. "
+                    "Press Reset, or reload the page."
+                )
+            else:
+                self.clear()
+
+        return guarded

@@ -1,0 +1,61 @@
+"""The strip of plain-language numbers and the sentence that says what is going on."""
+
+from __future__ import annotations
+
+from html import escape
+
+import ipywidgets as widgets
+
+from oximetry_workbook.meter.display import rounded
+from oximetry_workbook.teach.reading import Reading
+from oximetry_workbook.teach.words import figure, main_sentence, percent, signed
+
+DASH = "–"
+
+
+class NumbersStrip:
+    """What the meter shows, the truth, the error, and what stands behind them."""
+
+    def __init__(self) -> None:
+        self._numbers = widgets.HTML()
+        self._sentence = widgets.HTML()
+        self._sentence.add_class("ow-live")
+        self._reference: Reading | None = None
+        self.widget = widgets.VBox([self._numbers, self._sentence])
+        self.widget.add_class("ow-strip")
+
+    def show(self, reading: Reading) -> None:
+        """Write a reading."""
+        kept = self._reference
+        cells = [
+            _cell(words, value, None if kept is None else _values(kept)[words])
+            for words, value in _values(reading).items()
+        ]
+        self._numbers.value = f'<div class="ow-numbers">{"".join(cells)}</div>'
+        self._sentence.value = escape(main_sentence(reading))
+
+    def show_reference(self, reference: Reading | None) -> None:
+        """Write the reference's numbers beside the next ones shown, or no longer."""
+        self._reference = reference
+
+
+def _values(reading: Reading) -> dict[str, str]:
+    measurement, error = reading.measurement, reading.error_points
+    rate, perfusion = measurement.heart_rate_bpm, measurement.perfusion_index_percent
+    return {
+        "The meter shows": percent(measurement.spo2_percent),
+        "The blood carries": f"{figure(reading.true_percent, 3)} %",
+        "Error, points": DASH if error is None else signed(error),
+        "Pulse per minute": DASH if rate is None else str(rounded(rate)),
+        "Perfusion index": DASH if perfusion is None else f"{figure(perfusion)} %",
+        "Ratio R": DASH if measurement.ratio is None else f"{measurement.ratio:.2f}",
+        "Signal quality": f"{round(100 * measurement.quality)} %",
+    }
+
+
+def _cell(words: str, value: str, before: str | None) -> str:
+    then = "" if before is None else f'<div class="ow-before">kept: {before}</div>'
+    return (
+        f'<div class="ow-cell"><div class="ow-words">{words}</div>'
+        f'<div class="ow-value">{value}</div>{then}</div>'
+    )

@@ -1,0 +1,109 @@
+"""Sentences about a reading, good enough to read out."""
+
+from __future__ import annotations
+
+from oximetry_workbook.body.probe import LAYERS
+from oximetry_workbook.meter.display import rounded
+from oximetry_workbook.teach.reading import Reading
+
+CLOSE_POINTS = 2.0
+"""An error up to this is called close: within what a good meter is allowed (A_rms 3 points,
+FDA guidance of 4 March 2013)."""
+
+
+def figure(value: float, digits: int = 2) -> str:
+    """Write a number to significant digits, without an exponent."""
+    return f"{float(f'{value:.{digits}g}'):,.10g}".replace(",", " ")
+
+
+def signed(value: float) -> str:
+    """Write a difference to one decimal with its sign, and plain 0.0 for none."""
+    shown = f"{value:+.1f}".replace("-", "−")
+    return "0.0" if shown[1:] == "0.0" else shown
+
+
+def percent(value: float | None) -> str:
+    """Write a saturation as the display would: whole percent, or a dash when withheld."""
+    return "–" if value is None else f"{rounded(value)} %"
+
+
+def main_sentence(reading: Reading) -> str:
+    """Say in a sentence or two what the meter shows and whether to believe it."""
+    measurement = reading.measurement
+    if measurement.spo2_percent is None:
+        return f"No number is shown. {measurement.reason}"
+    shown, true = percent(measurement.spo2_percent), percent(reading.true_percent)
+    sentence = f"The meter shows {shown}; the blood carries {true}. {_verdict(reading)}"
+    if measurement.extrapolated:
+        sentence += (
+            " This part of the curve is guessed: volunteers are not taken below 70 %, "
+            "so the number tells “very low”, not how low."
+        )
+    return sentence
+
+
+def _verdict(reading: Reading) -> str:
+    error = reading.error_points or 0.0
+    if abs(error) <= CLOSE_POINTS:
+        return _pulse_remark(reading)
+    way = "too high" if error > 0 else "too low"
+    return f"It reads {figure(abs(error))} points {way}, though the display looks as sure as ever."
+
+
+def _pulse_remark(reading: Reading) -> str:
+    perfusion = reading.measurement.perfusion_index_percent or 0.0
+    if perfusion < 0.5:
+        return (
+            f"It is close, on a very weak pulse: only {figure(perfusion)} parts in a hundred "
+            "of the light move with the heart."
+        )
+    return (
+        f"Of the infrared light, {figure(perfusion)} parts in a hundred move with the heart; "
+        "only these speak for the arteries."
+    )
+
+
+def layers_sentence(reading: Reading) -> str:
+    """Say what the plot of absorbance layers shows."""
+    layers = reading.absorbance_layers
+    total = layers.sum(axis=0)
+    pulse = layers[LAYERS.index("arterial blood, pulsing")]
+    shares = 100.0 * pulse / total
+    return (
+        f"The pulse is {figure(shares[0])} % of all that red loses and {figure(shares[1])} % "
+        f"of what infrared loses. Red pulse over infrared pulse: {pulse[0] / pulse[1]:.2f}."
+    )
+
+
+def pulses_sentence(reading: Reading) -> str:
+    """Say what the plot of both pulses over time shows."""
+    measurement = reading.measurement
+    if measurement.heart_rate_bpm is None:
+        return "No credible pulse is found in these ten seconds."
+    beats = reading.beat_times_s.size
+    return (
+        f"{beats} whole beats found, {rounded(measurement.heart_rate_bpm)} per minute. "
+        "When blood comes, light falls."
+    )
+
+
+def ratio_sentence(reading: Reading) -> str:
+    """Say what the plot of red against infrared shows."""
+    if reading.measurement.ratio is None:
+        return "The two colours do not rise and fall together, so there is no slope to read."
+    return (
+        f"The slope is R = {reading.measurement.ratio:.2f}: for each 1 % that infrared moves, "
+        f"red moves {reading.measurement.ratio:.2f} %."
+    )
+
+
+def curve_sentence(reading: Reading) -> str:
+    """Say what the plot of the calibration curve shows."""
+    measurement = reading.measurement
+    if measurement.ratio is None:
+        return "Nothing to look up: the meter withholds R."
+    where = "beyond the volunteers’ range" if measurement.extrapolated else "in the checked range"
+    return (
+        f"Across from R = {measurement.ratio:.2f} the curve says "
+        f"{percent(measurement.spo2_percent)}, {where}."
+    )
