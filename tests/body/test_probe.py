@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from oximetry_workbook.body.blood import absorption_per_cm
 from oximetry_workbook.body.chromophores import (
     fat_absorption_per_cm,

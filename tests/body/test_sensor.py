@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.sensor import (
     FLICKER_SHARE,

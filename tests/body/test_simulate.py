@@ -1,14 +1,22 @@
 """From scenario to recording: sizes, seeds, noise, and what each disturbance does."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from oximetry_workbook.body.probe import diffusion_calibration, small_pulse_ratio
+from scipy.signal import find_peaks
+
+from oximetry_workbook.body.probe import (
+    Probe,
+    beer_lambert_calibration,
+    diffusion_calibration,
+    small_pulse_ratio,
+)
 from oximetry_workbook.body.pulse import depth_for_perfusion
 from oximetry_workbook.body.scenario import SPECS, Choice, Scenario
 from oximetry_workbook.body.simulate import pulse_optics, simulate
-from scipy.signal import argrelmax, find_peaks
 
 STILL = {"noise_percent": 0.0, "converter_bits": 24, "heart_rate_variability_percent": 0.0}
 """No noise, the finest converter, a heart like a clock."""
@@ -36,11 +44,15 @@ def both(recording):
 
 
 def perfusion_percent(light, sampling_rate_hz, heart_rate_bpm):
-    """Mean over whole beats, foot to foot, of peak to trough over mean."""
+    """Mean over whole beats of depth under the line from foot to foot, over the mean."""
     least = round(0.6 * 60.0 / heart_rate_bpm * sampling_rate_hz)
     feet, _ = find_peaks(light, distance=least)
-    beats = [light[a : b + 1] for a, b in zip(feet[:-1], feet[1:], strict=True)]
-    return 100.0 * np.mean([np.ptp(beat) / beat.mean() for beat in beats])
+    found = []
+    for first, last in pairwise(feet):
+        beat = light[first : last + 1]
+        line = np.linspace(beat[0], beat[-1], beat.size)
+        found.append(np.max(line - beat) / beat.mean())
+    return 100.0 * np.mean(found)
 
 
 @settings(deadline=None)
@@ -103,11 +115,12 @@ def test_beats_come_at_the_heart_rate(rate_bpm):
 
 
 def test_the_light_falls_when_the_blood_comes():
-    """Systole is quick: the light falls faster than it comes back."""
-    light = simulate(Scenario(**STILL), 20.0, 500.0).infrared
-    slope = np.diff(light)
-    assert -slope.min() > 1.5 * slope.max()
-    assert argrelmax(light, order=100)[0].size > 20
+    """Systole is shorter than diastole: from brightest to darkest in under 0.4 of a beat."""
+    light = simulate(Scenario(heart_rate_bpm=60, **STILL), 20.0, 500.0).infrared
+    bright, dark = (find_peaks(sign * light, distance=300)[0] for sign in (1.0, -1.0))
+    fall = [dark[dark > foot][0] - foot for foot in bright[:-1]]
+    assert len(fall) >= 18
+    assert np.all((np.array(fall) > 0.1 * 500) & (np.array(fall) < 0.4 * 500))
 
 
 def test_the_same_seed_gives_the_same_recording():
@@ -196,19 +209,26 @@ def test_movement_pulls_the_apparent_ratio_to_that_of_venous_blood(site):
     apparent = []
     for motion in (0.0, 0.3, 1.0, 5.0):
         log_light = np.log(both(simulate(scenario.replace(motion_percent=motion), 60.0)))
-        apparent.append(log_light[0].std() / log_light[1].std())
+        red, infrared = np.diff(log_light).std(axis=1)  # differences leave out slow breathing
+        apparent.append(red / infrared)
     assert venous > 1.3 * arterial
     assert np.all(np.diff(apparent) > 0.0)
-    assert apparent[0] == pytest.approx(arterial, rel=0.02)
-    assert apparent[-1] == pytest.approx(venous, rel=0.02)
+    assert apparent[0] == pytest.approx(arterial, rel=0.01)
+    assert apparent[-1] == pytest.approx(venous, rel=0.01)
 
 
-def test_venous_blood_has_the_ratio_of_its_saturation():
-    """Venous blood of 72 % pulsing in tissue whose steady blood is that of 97 % arterial."""
-    optics = pulse_optics(Scenario(perfusion_index_percent=0.05))
-    found = optics.venous[0, 0] / optics.venous[0, 1]
-    assert found > small_pulse_ratio(Scenario(), 0.80)
-    assert found < 1.2 * small_pulse_ratio(Scenario(), 0.72)
+@every_site
+def test_both_ratios_are_extinctions_times_paths(site):
+    """A little more blood loses absorption times path: so R is the straight-path ratio of that
+    blood's own saturation times the ratio of the paths in the tissue as it is. LEDs of some
+    width blur this by up to 5 %. Venous blood therefore reads lower than its own 72 %."""
+    optics = pulse_optics(Scenario(site=site, perfusion_index_percent=0.05))
+    path_red, path_infrared = Probe(Scenario(site=site)).path_length_cm()
+    straight, percent = beer_lambert_calibration()
+    pairs = ((97.0, optics.depth), (72.0, optics.venous[0]))
+    for saturation, (red, infrared) in pairs:
+        expected = np.interp(-saturation, -percent, straight) * path_red / path_infrared
+        assert red / infrared == pytest.approx(expected, rel=0.05)
 
 
 @every_site

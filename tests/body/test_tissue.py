@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from oximetry_workbook.body.tissue import (
     SITES,
     boundary_coefficient,
@@ -135,9 +136,9 @@ def test_bad_scattering_and_distance_are_named(function, distance_name, bad):
 
 @every_function
 def test_the_message_tells_the_value_and_what_is_allowed(function, distance_name):
-    with pytest.raises(ValueError, match="absorption_per_cm is -3; .* at least 0 1/cm"):
+    with pytest.raises(ValueError, match=r"absorption_per_cm is -3; .* at least 0 1/cm"):
         function([0.1, -3.0], 10.0, 1.0)
-    with pytest.raises(ValueError, match=f"{distance_name} is -2; .* above 0 cm"):
+    with pytest.raises(ValueError, match=rf"{distance_name} is -2; .* above 0 cm"):
         function(0.1, 10.0, -2.0)
 
 

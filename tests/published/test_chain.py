@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from oximetry_workbook.body.probe import (
     beer_lambert_calibration,
     diffusion_calibration,

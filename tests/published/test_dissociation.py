@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+
 from oximetry_workbook.oxygen.dissociation import MMHG_PER_KPA, p50_mmhg, po2_mmhg, saturation
 
 # Severinghaus, J Appl Physiol 1979; 46:599-602, table 1: PO2 [mmHg] and saturation [%] of
@@ -44,11 +45,14 @@ def test_another_implementation_in_kpa():
 
 
 def test_his_own_approximate_inverse():
-    """1979, equation 2, between 2 and 97 %: within 5 % of the pressure."""
-    s = np.linspace(0.02, 0.97, 96)
-    approximate = np.exp(0.385 * np.log(s / (1 - s)) + 3.32 - 1 / (72 * s) - 0.17 * s**6)
-    np.testing.assert_allclose(po2_mmhg(s), approximate, rtol=0.05)
-    assert p50_mmhg() == pytest.approx(approximate[np.argmin(np.abs(s - 0.5))], rel=0.002)
+    """1979, equation 2: within 2.5 % of the pressure between 8 and 97 %, 0.2 % at a half."""
+    s = np.linspace(0.08, 0.97, 90)
+    np.testing.assert_allclose(po2_mmhg(s), _equation_two(s), rtol=0.025)
+    assert p50_mmhg() == pytest.approx(_equation_two(0.5), rel=0.002)
+
+
+def _equation_two(s):
+    return np.exp(0.385 * np.log(s / (1 - s)) + 3.32 - 1 / (72 * s) - 0.17 * s**6)
 
 
 def siggaard_andersen(po2, ph=7.4, dpg_mmol_per_l=5.0, temperature_c=37.0):
@@ -84,13 +88,15 @@ def test_bohr_shift_by_carbon_dioxide_agrees_with_severinghaus(ph):
     """1979, equation 4: d ln PO2 / d pH = (PO2/26.6)^0.184 − 2.2, when CO2 makes the acid.
 
     Along the titration of blood with CO2 the logarithm of PCO2 falls by some 1.3 for a rise of
-    pH by 1 (from memory). From 15 to 70 mmHg: within 3 % of the pressure.
+    pH by 1 (from memory). His coefficient wanes as pressure rises, ours does not: within 4.5 % of
+    the pressure from 15 to 70 mmHg, and within 2.5 % from 26 mmHg on.
     """
     standard = np.linspace(15.0, 70.0, 12)
     theirs = standard * np.exp((ph - 7.4) * ((standard / 26.6) ** 0.184 - 2.2))
     pco2 = 40.0 * 10 ** (-1.3 * (ph - 7.4))
     ours = po2_mmhg(saturation(standard), ph=ph, pco2_mmhg=pco2)
-    np.testing.assert_allclose(ours, theirs, rtol=0.03)
+    np.testing.assert_allclose(ours, theirs, rtol=0.045)
+    np.testing.assert_allclose(ours[standard > 26], theirs[standard > 26], rtol=0.025)
 
 
 @pytest.mark.parametrize("ph", [7.2, 7.3, 7.5, 7.6])

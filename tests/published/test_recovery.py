@@ -4,6 +4,7 @@ The truth is the scenario's own; the meter knows nothing of it but the light.
 """
 
 import pytest
+
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure

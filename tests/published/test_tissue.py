@@ -3,6 +3,7 @@
 import iadpython
 import numpy as np
 import pytest
+
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.tissue import (

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from oximetry_workbook.study import agreement as module
 from oximetry_workbook.study.agreement import NAMES, agreement, difference_statistics
 

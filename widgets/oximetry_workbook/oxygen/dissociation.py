@@ -35,8 +35,8 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
 
-MMHG_PER_KPA = 7.500617
-"""Conventional millimetres of mercury in a kilopascal (1 mmHg = 133.322 387 Pa)."""
+MMHG_PER_KPA = 7.500616
+"""Conventional millimetres of mercury in a kilopascal (1 mmHg = 133.322 387 Pa, from memory)."""
 
 STANDARD_DPG_MMOL_PER_L = 5.0
 """2,3-diphosphoglycerate in the red cells to which the curve belongs (Siggaard-Andersen 1984)."""

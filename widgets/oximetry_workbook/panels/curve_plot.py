@@ -5,6 +5,7 @@ from __future__ import annotations
 import bqplot
 import ipywidgets as widgets
 import numpy as np
+from numpy.typing import NDArray
 
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT, Curve
 from oximetry_workbook.panels import look
@@ -12,8 +13,11 @@ from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.reading import Reading, beer_lambert_curve
 from oximetry_workbook.teach.words import curve_sentence
 
+FloatArray = NDArray[np.float64]
+
 LARGEST_RATIO = 3.0
 LOWEST_PERCENT, HIGHEST_PERCENT = 30.0, 102.0
+CURVE_OVERLAP = 0.8
 CURVE_RATIO = np.linspace(0.15, LARGEST_RATIO, 115)
 
 
@@ -76,9 +80,17 @@ class CurvePlot:
         percent = curve(CURVE_RATIO)
         low, high = curve.valid_percent
         inside = (percent >= low) & (percent <= high)
-        self.checked.y = np.where(inside, percent, np.nan)
-        self.guessed.y = np.where(percent <= low + 0.8, percent, np.nan)
+        self._draw_part(self.checked, percent, inside)
+        # one step into the checked part, so that no gap shows where solid turns to dashed
+        self._draw_part(self.guessed, percent, percent <= low + CURVE_OVERLAP)
         self.beer_lambert.y = beer_lambert_curve(scenario)(CURVE_RATIO)
+
+    @staticmethod
+    def _draw_part(line: bqplot.Lines, percent: FloatArray, part: NDArray[np.bool_]) -> None:
+        with line.hold_sync():
+            line.visible = bool(part.any())
+            if line.visible:
+                line.x, line.y = CURVE_RATIO[part], percent[part]
 
     @staticmethod
     def _draw_look_up(line: bqplot.Lines, reading: Reading) -> None:

@@ -25,7 +25,7 @@ class LayersPlot:
         self.top = self._bars(self._ends[1], COLOURS[-1:], 0.3)
         self.ghost = self._bars(self._ends[1], (look.GHOST,), 0.08)
         self.ghost.opacities, self.ghost.visible = [0.45], False
-        labels = ("absorbance", "absorbance, thousandths")
+        labels = ("absorbance", "thousandths")
         self._axes = [
             look.axis(scale, label, vertical=True)
             for scale, label in zip(self._ends, labels, strict=True)
@@ -59,7 +59,7 @@ class LayersPlot:
         for scale, axis, limit in zip(self._ends, self._axes, limits, strict=True):
             look.set_range(scale, axis, 0.0, limit)
         magnification = 1000.0 * limits[0] / limits[1]
-        self._caption.value = f"The pulsing top alone, magnified {magnification:,.0f} times"
+        self._caption.value = f"the pulse, {magnification:,.0f} × larger"
 
     @staticmethod
     def _bars(scale: bqplot.Scale, colours: tuple[str, ...], padding: float) -> bqplot.Bars:
@@ -82,7 +82,7 @@ class LayersPlot:
         entries = [(c, "area", n) for c, n in zip(COLOURS[::-1], LAYERS[::-1], strict=True)]
         magnifier = widgets.VBox([self._caption, self.figures[1]])
         magnifier.add_class("ow-magnifier")
-        whole = widgets.HTML("All layers, steady below, the pulse on top")
+        whole = widgets.HTML("all layers, the pulse on top")
         whole.add_class("ow-caption")
         left = widgets.VBox([whole, self.figures[0]])
         left.add_class("ow-stack")

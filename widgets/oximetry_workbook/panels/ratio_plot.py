@@ -20,8 +20,8 @@ class RatioPlot:
     def __init__(self, notice: Notice) -> None:
         self._x, self._y = (bqplot.LinearScale(min=-1.0, max=1.0) for _ in range(2))
         self._axes = [
-            look.axis(self._x, "infrared light, % of its mean"),
-            look.axis(self._y, "red light, % of its mean", vertical=True),
+            look.axis(self._x, "infrared, % of its mean"),
+            look.axis(self._y, "red, % of its mean", vertical=True),
         ]
         self.ghost = self._line(look.GHOST, "solid", 2.0)
         self.samples = self._line(look.PULSE, "solid", 1.5)
