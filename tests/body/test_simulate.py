@@ -15,7 +15,8 @@ from oximetry_workbook.body.probe import (
     small_pulse_ratio,
 )
 from oximetry_workbook.body.pulse import depth_for_perfusion
-from oximetry_workbook.body.scenario import SPECS, Choice, Scenario
+from oximetry_workbook.body.quantities import Choice
+from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.body.simulate import pulse_optics, simulate
 
 STILL = {"noise_percent": 0.0, "converter_bits": 24, "heart_rate_variability_percent": 0.0}
@@ -156,6 +157,19 @@ def test_movement_moves_neither_beats_nor_noise():
     )
     np.testing.assert_allclose(moved_more - rest, 2.0 * (moved - rest), atol=1e-6)
     assert (moved - rest)[1].std() == pytest.approx(0.02, rel=0.2)
+
+
+def test_each_cause_draws_from_its_own_stream():
+    """Movement with the noise, beats and start of another seed must be another movement."""
+    swings = []
+    for seed in range(6):
+        rest, moved = (
+            np.log(2.0 * simulate(Scenario(motion_percent=m, **STILL), 30.0, seed=seed).infrared)
+            for m in (0.0, 2.0)
+        )
+        swings.append(moved - rest)
+    likeness = np.abs(np.corrcoef(swings) - np.eye(6))
+    assert likeness.max() < 0.6
 
 
 def test_a_coarse_converter_hides_a_small_pulse():

@@ -155,7 +155,7 @@ def test_knowing_who_is_who_widens_the_interval_of_the_bias():
 def test_classical_intervals_hold_the_truth_as_often_as_they_say():
     """2000 studies of 30 normal differences: 95 % ± 1.5 points, three standard errors."""
     generator = np.random.default_rng(8)
-    bias, sd = 1.0, 2.0
+    bias, sd = 4.0, 2.0
     truth = [bias, sd, math.hypot(bias, sd), bias - 1.96 * sd, bias + 1.96 * sd]
     held = np.zeros(len(NAMES))
     for _ in range(2000):

@@ -3,87 +3,12 @@
 from __future__ import annotations
 
 import json
-import math
-from dataclasses import asdict, dataclass, field, fields, replace
-from numbers import Real
-from typing import Any
+from dataclasses import asdict, dataclass, replace
+
+from oximetry_workbook.body.quantities import check_fields, choice, quantity, specs_of
 
 SCHEMA_VERSION = 1
 """Version of the JSON form; raised when a field is renamed or changes its meaning."""
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """Range and words of a numeric field: the one place where its bounds are written.
-
-    Attributes:
-        label: Name for people.
-        unit: Unit as shown, empty for a plain number.
-        low: Least allowed value.
-        high: Greatest allowed value.
-        step: Step of a slider (decades per step where `logarithmic`).
-        logarithmic: Whether a slider should move in equal ratios.
-        fraction: Whether this is a share of 1 that people speak of in percent.
-        hint: What to do about a value out of range, where that is not plain.
-    """
-
-    label: str
-    unit: str
-    low: float
-    high: float
-    step: float
-    logarithmic: bool = False
-    fraction: bool = False
-    hint: str = ""
-
-    def checked(self, name: str, value: object) -> float:
-        """Return `value` as a float, or raise ValueError naming field, value and range."""
-        if isinstance(value, bool) or not isinstance(value, Real):
-            raise ValueError(f"{name} is {value!r}; it must be a number{self._allowed()}")
-        try:
-            number = float(value)
-        except OverflowError:  # a whole number beyond any float
-            number = math.inf
-        if not (math.isfinite(number) and self.low <= number <= self.high):
-            raise ValueError(f"{name} is {number:.12g}; allowed is{self._allowed()}{self.hint}")
-        return number
-
-    def _allowed(self) -> str:
-        return f" {self.low:g} to {self.high:g} {self.unit}".rstrip()
-
-
-@dataclass(frozen=True)
-class Choice:
-    """Allowed words of a field that is no number."""
-
-    label: str
-    options: tuple[str, ...]
-
-    def checked(self, name: str, value: object) -> str:
-        """Return `value`, or raise ValueError naming the field and the options."""
-        if not isinstance(value, str) or value not in self.options:
-            raise ValueError(f"{name} is {value!r}; allowed are {', '.join(self.options)}")
-        return str(value)
-
-
-def _quantity(
-    default: float,
-    low: float,
-    high: float,
-    unit: str,
-    label: str,
-    step: float,
-    *,
-    logarithmic: bool = False,
-    fraction: bool = False,
-) -> Any:
-    hint = "; this is a fraction, so write 0.97 for 97 %" if fraction else ""
-    spec = Quantity(label, unit, low, high, step, logarithmic, fraction, hint)
-    return field(default=default, metadata={"spec": spec})
-
-
-def _choice(label: str, *options: str) -> Any:
-    return field(default=options[0], metadata={"spec": Choice(label, options)})
 
 
 @dataclass(frozen=True)
@@ -126,45 +51,44 @@ class Scenario:
         ValueError: The message names the field, what was given, and the allowed range and unit.
     """
 
-    arterial_saturation: float = _quantity(
+    arterial_saturation: float = quantity(
         0.97, 0.40, 1.0, "", "Arterial saturation", 0.005, fraction=True
     )
-    perfusion_index_percent: float = _quantity(
+    perfusion_index_percent: float = quantity(
         3.0, 0.05, 20.0, "%", "Perfusion index", 0.02, logarithmic=True
     )
-    heart_rate_bpm: float = _quantity(72.0, 30.0, 220.0, "/min", "Heart rate", 1.0)
-    noise_percent: float = _quantity(0.02, 0.0, 1.0, "%", "Noise", 0.005)
-    site: str = _choice("Probe site", "finger", "ear", "forehead", "wrist")
-    haemoglobin_g_per_l: float = _quantity(150.0, 40.0, 220.0, "g/L", "Haemoglobin", 1.0)
-    carboxyhaemoglobin: float = _quantity(
+    heart_rate_bpm: float = quantity(72.0, 30.0, 220.0, "/min", "Heart rate", 1.0)
+    noise_percent: float = quantity(0.02, 0.0, 1.0, "%", "Noise", 0.005)
+    site: str = choice("Probe site", "finger", "ear", "forehead", "wrist")
+    haemoglobin_g_per_l: float = quantity(150.0, 40.0, 220.0, "g/L", "Haemoglobin", 1.0)
+    carboxyhaemoglobin: float = quantity(
         0.0, 0.0, 0.6, "", "Carboxyhaemoglobin", 0.01, fraction=True
     )
-    methaemoglobin: float = _quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, fraction=True)
-    melanin_fraction: float = _quantity(
+    methaemoglobin: float = quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, fraction=True)
+    melanin_fraction: float = quantity(
         0.03, 0.0, 0.45, "", "Melanin in the epidermis", 0.01, fraction=True
     )
-    thickness_scale: float = _quantity(1.0, 0.5, 1.5, "", "Thickness, relative", 0.01)
-    blood_volume_scale: float = _quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
-    scattering_scale: float = _quantity(1.0, 0.5, 2.0, "", "Scattering, relative", 0.01)
-    ambient_light_percent: float = _quantity(0.0, 0.0, 200.0, "%", "Ambient light", 1.0)
-    mains_frequency_hz: float = _quantity(50.0, 50.0, 60.0, "Hz", "Mains frequency", 10.0)
-    bypass_percent: float = _quantity(0.0, 0.0, 95.0, "%", "Light past the tissue", 1.0)
-    motion_percent: float = _quantity(0.0, 0.0, 20.0, "%", "Motion", 0.1)
-    heart_rate_variability_percent: float = _quantity(
+    thickness_scale: float = quantity(1.0, 0.5, 1.5, "", "Thickness, relative", 0.01)
+    blood_volume_scale: float = quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
+    scattering_scale: float = quantity(1.0, 0.5, 2.0, "", "Scattering, relative", 0.01)
+    ambient_light_percent: float = quantity(0.0, 0.0, 200.0, "%", "Ambient light", 1.0)
+    mains_frequency_hz: float = quantity(50.0, 50.0, 60.0, "Hz", "Mains frequency", 10.0)
+    bypass_percent: float = quantity(0.0, 0.0, 95.0, "%", "Light past the tissue", 1.0)
+    motion_percent: float = quantity(0.0, 0.0, 20.0, "%", "Motion", 0.1)
+    heart_rate_variability_percent: float = quantity(
         2.0, 0.0, 15.0, "%", "Heart-rate variability", 0.5
     )
-    irregularity_percent: float = _quantity(0.0, 0.0, 35.0, "%", "Irregular rhythm", 1.0)
-    breathing_rate_bpm: float = _quantity(15.0, 4.0, 40.0, "/min", "Breathing rate", 1.0)
-    red_peak_nm: float = _quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
-    infrared_peak_nm: float = _quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
-    converter_bits: float = _quantity(18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0)
-    extinction_table: str = _choice("Haemoglobin spectra", "Prahl", "Zijlstra")
+    irregularity_percent: float = quantity(0.0, 0.0, 35.0, "%", "Irregular rhythm", 1.0)
+    breathing_rate_bpm: float = quantity(15.0, 4.0, 40.0, "/min", "Breathing rate", 1.0)
+    red_peak_nm: float = quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
+    infrared_peak_nm: float = quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
+    converter_bits: float = quantity(18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0)
+    extinction_table: str = choice("Haemoglobin spectra", "Prahl", "Zijlstra")
 
     def __post_init__(self) -> None:
-        for name, spec in SPECS.items():
-            object.__setattr__(self, name, spec.checked(name, getattr(self, name)))
+        check_fields(self)
         bound = self.carboxyhaemoglobin + self.methaemoglobin
-        if bound > 0.9:
+        if bound > 0.9 + 1e-9:  # such sums are rounded: 0.34 + 0.56 comes out above 0.9
             raise ValueError(
                 f"carboxyhaemoglobin and methaemoglobin add up to {bound:g}; "
                 "together they may be at most 0.9, so that some haemoglobin is left for oxygen"
@@ -213,5 +137,5 @@ def _refuse_unknown(names: dict[str, object]) -> None:
         raise ValueError(f"unknown field {unknown[0]!r}; the fields are {', '.join(SPECS)}")
 
 
-SPECS: dict[str, Quantity | Choice] = {f.name: f.metadata["spec"] for f in fields(Scenario)}
+SPECS = specs_of(Scenario)
 """Range and words of every field, by field name."""

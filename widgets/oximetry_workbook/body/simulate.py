@@ -16,7 +16,8 @@ from oximetry_workbook.body.pulse import (
     blood_volume,
     depth_for_perfusion,
 )
-from oximetry_workbook.body.scenario import Quantity, Scenario
+from oximetry_workbook.body.quantities import Quantity
+from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.sensor import (
     STEADY_LEVEL,
     digitise,

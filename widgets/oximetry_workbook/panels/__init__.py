@@ -1,5 +1,7 @@
 """What is seen: widgets and plots, drawn from results that the layers below reckon."""
 
 from oximetry_workbook.panels.bench import bench
+from oximetry_workbook.panels.blood import blood
+from oximetry_workbook.panels.chapters import chapters
 
-__all__ = ["bench"]
+__all__ = ["bench", "blood", "chapters"]

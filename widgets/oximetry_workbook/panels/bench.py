@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.controls import control, labelled
+from oximetry_workbook.panels.controls import controls_for, labelled
 from oximetry_workbook.panels.curve_plot import CurvePlot
 from oximetry_workbook.panels.download import CsvButton
 from oximetry_workbook.panels.layers_plot import LayersPlot
@@ -40,7 +40,7 @@ class Bench:
         self.model = BenchModel(scenario)
         self.notice = Notice()
         changed = self.notice.guard(self.model.set)
-        self.controls = {name: control(name, changed) for name in SPECS}
+        self.controls = controls_for(SPECS, changed)
         self.curve_list = widgets.Dropdown(options=CURVE_NAMES)
         self.numbers = NumbersStrip()
         self.layers, self.pulses = LayersPlot(self.notice), PulsePlot(self.notice)

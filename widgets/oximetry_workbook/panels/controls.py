@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import ipywidgets as widgets
 
-from oximetry_workbook.body.scenario import SPECS, Choice, Quantity, Scenario
+from oximetry_workbook.body.quantities import Choice, Quantity
 
 Changed = Callable[[str, object], None]
+Specs = Mapping[str, Quantity | Choice]
 
 
 class QuantityControl:
-    """A slider and a number field for one numeric field of a scenario.
+    """A slider and a number field for one numeric field of a panel's state.
 
     Attributes:
         widget: What to put on the page.
@@ -21,10 +22,7 @@ class QuantityControl:
         number: The number field beside it.
     """
 
-    def __init__(self, name: str, changed: Changed) -> None:
-        spec = SPECS[name]
-        if not isinstance(spec, Quantity):
-            raise TypeError(f"{name} is no quantity")
+    def __init__(self, name: str, spec: Quantity, changed: Changed) -> None:
         self._name, self._spec, self._changed = name, spec, changed
         self._scale = 100.0 if spec.fraction else 1.0
         self._shown = self._scale * spec.low
@@ -45,14 +43,16 @@ class QuantityControl:
         """Unit as shown."""
         return "%" if self._spec.fraction else self._spec.unit
 
-    def show(self, scenario: Scenario) -> None:
-        """Bring slider and number to the scenario's value, where they differ from it."""
-        value = float(f"{self._scale * getattr(scenario, self._name):.10g}")
-        self._shown = value
+    def show(self, state: object) -> None:
+        """Bring slider and number to the state's value, where they differ from it."""
+        self._shown = float(f"{self._scale * getattr(state, self._name):.10g}")
+        self._settle()
+
+    def _settle(self) -> None:
         if not self._same_notch(self.slider.value):
-            self.slider.value = value
-        if self.number.value != _rounded(value):
-            self.number.value = _rounded(value)
+            self.slider.value = self._shown
+        if self.number.value != _rounded(self._shown):
+            self.number.value = _rounded(self._shown)
 
     def _same_notch(self, value: float) -> bool:
         """Whether a slider value is the shown one, as near as the slider's steps allow.
@@ -74,6 +74,7 @@ class QuantityControl:
 
     def _set(self, value: float) -> None:
         self._changed(self._name, float(f"{value:.10g}") / self._scale)
+        self._settle()  # a value that was refused must not stay on screen
 
     def _step(self) -> float:
         if self._spec.logarithmic:
@@ -106,25 +107,22 @@ def _rounded(value: float) -> float:
 
 
 class ChoiceControl:
-    """A drop-down list for one field of a scenario that holds a word.
+    """A drop-down list for one field that holds a word.
 
     Attributes:
         widget: What to put on the page.
         dropdown: The list itself.
     """
 
-    def __init__(self, name: str, changed: Changed) -> None:
-        spec = SPECS[name]
-        if not isinstance(spec, Choice):
-            raise TypeError(f"{name} is no choice")
+    def __init__(self, name: str, spec: Choice, changed: Changed) -> None:
         self._name = name
         self.dropdown = widgets.Dropdown(options=[(o.capitalize(), o) for o in spec.options])
         self.widget = labelled(spec.label, self.dropdown)
         self.dropdown.observe(lambda change: changed(name, change["new"]), names="value")
 
-    def show(self, scenario: Scenario) -> None:
-        """Bring the list to the scenario's word."""
-        self.dropdown.value = getattr(scenario, self._name)
+    def show(self, state: object) -> None:
+        """Bring the list to the state's word."""
+        self.dropdown.value = getattr(state, self._name)
 
 
 def labelled(label: str, field: widgets.Widget) -> widgets.VBox:
@@ -135,7 +133,11 @@ def labelled(label: str, field: widgets.Widget) -> widgets.VBox:
     return box
 
 
-def control(name: str, changed: Changed) -> QuantityControl | ChoiceControl:
-    """Make the control that fits a field of the scenario."""
-    kind = QuantityControl if isinstance(SPECS[name], Quantity) else ChoiceControl
-    return kind(name, changed)
+def controls_for(specs: Specs, changed: Changed) -> dict[str, QuantityControl | ChoiceControl]:
+    """Make the control that fits each field; `changed` is called with a field and its value."""
+    return {
+        name: QuantityControl(name, spec, changed)
+        if isinstance(spec, Quantity)
+        else ChoiceControl(name, spec, changed)
+        for name, spec in specs.items()
+    }

@@ -1,0 +1,89 @@
+"""A bench whose messages to the browser are caught, and a browser that is pretended."""
+
+import json
+
+import comm
+import ipywidgets as widgets
+import pytest
+from comm.base_comm import BaseComm
+from hypothesis import strategies as st
+
+from oximetry_workbook.body.quantities import Choice
+from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.panels.bench import Bench
+
+UPDATES = ("update", "echo_update")
+
+
+class Message:
+    """One message from kernel to browser.
+
+    Attributes:
+        comm_id: Whose.
+        method: "update", "echo_update" or None.
+        names: Traits it carries.
+        size: Bytes, as JSON text and buffers.
+    """
+
+    def __init__(self, comm_id, data, buffers):
+        self.comm_id = comm_id
+        self.method = (data or {}).get("method")
+        self.names = set((data or {}).get("state", ()))
+        self.size = len(json.dumps(data)) + sum(memoryview(each).nbytes for each in buffers)
+
+
+class Wire:
+    """All that goes over the line between kernel and browser.
+
+    Attributes:
+        messages: Messages sent, oldest first.
+    """
+
+    def __init__(self):
+        self.messages = []
+
+    def open(self, **keys):
+        wire = self
+
+        class CaughtComm(BaseComm):
+            def publish_msg(self, msg_type, data=None, metadata=None, buffers=None, **keys):
+                wire.messages.append(Message(self.comm_id, data, buffers or []))
+
+        return CaughtComm(**keys)
+
+    def hear(self, widget, **state):
+        """Take a change made in the browser, as a message; return what is sent in answer."""
+        before = len(self.messages)
+        data = {"method": "update", "state": state, "buffer_paths": []}
+        widget.comm.handle_msg({"content": {"data": data}, "buffers": []})
+        return [each for each in self.messages[before:] if each.method in UPDATES]
+
+
+@pytest.fixture
+def wire(monkeypatch):
+    line = Wire()
+    monkeypatch.setattr(comm, "create_comm", line.open)
+    yield line
+    widgets.Widget.close_all()
+
+
+@pytest.fixture
+def bench(wire):
+    return Bench()
+
+
+def _values_of(spec):
+    if isinstance(spec, Choice):
+        return st.sampled_from(spec.options)
+    return st.floats(spec.low, spec.high)
+
+
+def _fits(values):
+    return values["carboxyhaemoglobin"] + values["methaemoglobin"] <= 0.9
+
+
+@pytest.fixture(scope="session")
+def any_scenario():
+    """Strategy for every scenario there can be."""
+    fields = st.fixed_dictionaries({name: _values_of(spec) for name, spec in SPECS.items()})
+    return fields.filter(_fits).map(lambda values: Scenario(**values))
