@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oximetry_workbook.body.blood import (
     SPECIES,
     TABLES,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oximetry_workbook.body.colour import blood_colour, transmission_to_srgb
 
 VISIBLE_NM = np.arange(380.0, 781.0, 10.0)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oximetry_workbook.body.light import (
     INFRARED_FWHM_NM,
     INFRARED_PEAK_NM,

@@ -203,21 +203,21 @@ def test_melanin_dims_the_light_but_hardly_moves_the_ratio(melanin):
     assert 0.0 < change < 0.0025
 
 
-@pytest.mark.parametrize("scale", [0.5, 1.5])
+@pytest.mark.parametrize("scale", [0.7, 1.5])
 def test_thickness_moves_the_ratio_by_a_tenth_at_most(scale):
-    """Both paths grow together: R moves by 0.06 to 0.1 (up to 2.5 points) at the worst of four
-    sites and three saturations, while the light changes by a factor of 3 to 5."""
+    """Both paths grow together: R moves by 0.05 to 0.06 (1.6 points) at the worst of four sites
+    and three saturations, while the light changes by a factor of 2 to 5."""
     change = np.diff(
         [Probe(Scenario(thickness_scale=s)).log_light_at_rest() for s in (1.0, scale)], axis=0
     )
-    assert np.all((np.abs(change) > np.log(3.0)) & (np.abs(change) < np.log(6.0)))
-    assert 0.05 < largest_change(thickness_scale=scale) < 0.1
+    assert np.all((np.abs(change) > np.log(2.0)) & (np.abs(change) < np.log(6.0)))
+    assert 0.03 < largest_change(thickness_scale=scale) < 0.1
 
 
-@pytest.mark.parametrize("scale", [0.5, 2.0])
-def test_scattering_moves_the_ratio_by_less_than_a_quarter(scale):
-    """Worst for the ear at half the scattering and 70 %: 0.24 in R, 6 points."""
-    assert 0.04 < largest_change(scattering_scale=scale) < 0.25
+@pytest.mark.parametrize("scale", [0.7, 2.0])
+def test_scattering_moves_the_ratio_by_a_tenth_at_most(scale):
+    """Worst for the ear at the least scattering and 70 %: 0.08 in R, 2 points."""
+    assert 0.03 < largest_change(scattering_scale=scale) < 0.1
 
 
 @pytest.mark.parametrize(("scale", "low", "high"), [(0.3, 0.25, 0.5), (3.0, 0.2, 0.3)])

@@ -10,6 +10,7 @@ from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.sensor import (
     FLICKER_SHARE,
     MOTION_BAND_HZ,
+    bypass_share,
     digitise,
     motion_swing,
     room_light,
@@ -41,12 +42,24 @@ def test_quantisation_noise_is_a_step_over_the_root_of_twelve():
     assert error.std() == pytest.approx(1.0 / 255.0 / np.sqrt(12.0), rel=0.02)
 
 
-@given(light_arrays, st.floats(0.0, 95.0))
-def test_light_past_the_tissue_shrinks_the_pulse_and_keeps_the_level(light, percent):
-    mixed = through_and_past(light, percent)
-    share = 1.0 - percent / 100.0
-    np.testing.assert_allclose(np.ptp(mixed, axis=1), share * np.ptp(light, axis=1), atol=1e-12)
+@given(light_arrays, st.floats(0.0, 0.95), st.floats(0.0, 0.95))
+def test_light_past_the_tissue_shrinks_the_pulse_and_keeps_the_level(light, red, infrared):
+    mixed = through_and_past(light, np.array([red, infrared]))
+    share = 1.0 - np.array([[red], [infrared]])
+    np.testing.assert_allclose(
+        np.ptp(mixed, axis=1), share[:, 0] * np.ptp(light, axis=1), atol=1e-12
+    )
     np.testing.assert_allclose(mixed - 1.0, share * (light - 1.0), atol=1e-12)
+
+
+@given(st.floats(0.0, 95.0), st.floats(-8.0, 0.0), st.floats(-8.0, 0.0))
+def test_both_leds_spill_the_same_light(percent, log_red, log_infrared):
+    """Stray light = share / (1 - share) x light through the tissue, the same for both colours."""
+    log_light = np.array([log_red, log_infrared])
+    share = bypass_share(percent, log_light)
+    assert share[1] == pytest.approx(percent / 100.0)
+    stray = share / (1.0 - share) * np.exp(log_light)
+    assert stray[0] == pytest.approx(stray[1], rel=1e-9, abs=1e-15)
 
 
 def strongest_frequency_hz(signal, rate_hz):

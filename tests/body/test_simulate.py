@@ -204,6 +204,22 @@ def test_light_past_the_tissue_lowers_the_perfusion_index(percent):
     assert less / there == pytest.approx(1.0 - percent / 100.0, rel=0.02)
 
 
+@pytest.mark.parametrize(("saturation", "sign"), [(0.97, 1.0), (0.70, -1.0)])
+def test_light_past_the_tissue_draws_the_ratio_towards_the_middle(saturation, sign):
+    """Both LEDs spill alike, so that the colour the tissue weakens more is diluted more: at high
+    saturation infrared (R rises), at low saturation red (R falls)."""
+    scenario = Scenario(arterial_saturation=saturation, **STILL)
+
+    def ratio(**changes):
+        recording = simulate(scenario.replace(**changes), 20.0, 200.0)
+        light = np.array([recording.red, recording.infrared])
+        red, infrared = np.ptp(light, axis=1) / light.mean(axis=1)
+        return red / infrared
+
+    changes = [ratio(bypass_percent=percent) - ratio() for percent in (10.0, 30.0, 60.0)]
+    assert np.all(np.diff(sign * np.array([0.0, *changes])) > 0.01)
+
+
 def test_room_light_lowers_the_perfusion_index():
     scenario = Scenario(perfusion_index_percent=2.0, heart_rate_bpm=75, **STILL)
     there, less = (

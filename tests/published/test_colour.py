@@ -3,6 +3,7 @@
 import colour
 import numpy as np
 import pytest
+
 from oximetry_workbook.body.blood import absorption_per_cm
 from oximetry_workbook.body.colour import blood_colour, transmission_to_srgb
 from oximetry_workbook.body.tables import load_table

@@ -3,6 +3,8 @@
 import colour
 import numpy as np
 import pytest
+from scipy import constants
+
 from oximetry_workbook.body.light import (
     BAND_GAP_SHIFT_EV_PER_C,
     PHOTON_ENERGY_EV_NM,
@@ -10,7 +12,6 @@ from oximetry_workbook.body.light import (
     silicon_responsivity_a_per_w,
 )
 from oximetry_workbook.body.tables import look_up
-from scipy import constants
 
 SCHINKE_2015 = {
     500.0: (4.289, 4.8542e-2),

@@ -5,6 +5,8 @@ from importlib.resources import files
 import mne
 import numpy as np
 import pytest
+from scipy.io import loadmat
+
 from oximetry_workbook.body.blood import isosbestic_wavelengths_nm, molar_extinction
 from oximetry_workbook.body.chromophores import (
     fat_absorption_per_cm,
@@ -12,7 +14,6 @@ from oximetry_workbook.body.chromophores import (
     water_absorption_per_cm,
 )
 from oximetry_workbook.body.tables import load_table
-from scipy.io import loadmat
 
 INDEPENDENT = ("cope", "wray", "moaveni", "takatani")
 """Tables in the package nirsimple: M. Cope 1991; S. Wray and others 1988; M. K. Moaveni, compiled

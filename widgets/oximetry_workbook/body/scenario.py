@@ -29,13 +29,15 @@ class Scenario:
         carboxyhaemoglobin: COHb as a fraction of all haemoglobin.
         methaemoglobin: MetHb as a fraction of all haemoglobin.
         melanin_fraction: Volume fraction of melanosomes in the epidermis.
-        thickness_scale: Distance between LED and detector, relative to the site's own.
+        thickness_scale: Distance between LED and detector, relative to the site's own. It and
+            `scattering_scale` end where the ear lobe grows too thin for diffusion theory.
         blood_volume_scale: Resting blood in the tissue, relative to the site's own.
         scattering_scale: Reduced scattering of the tissue, relative to the site's own.
         ambient_light_percent: Room light left after the meter's own subtraction, over the
             steady infrared level [%]; part of it flickers at twice the mains frequency.
         mains_frequency_hz: Mains frequency [Hz].
-        bypass_percent: Share of the light at the detector that never met the pulsing tissue [%].
+        bypass_percent: Share of the infrared light at the detector that never met the pulsing
+            tissue [%]; red's share follows, since both LEDs spill alike.
         motion_percent: Root mean square of the infrared swing made by venous blood that moves
             with the hand, over the steady level [%].
         heart_rate_variability_percent: Rms of the beat interval around its mean that comes
@@ -68,9 +70,9 @@ class Scenario:
     melanin_fraction: float = quantity(
         0.03, 0.0, 0.45, "", "Melanin in the epidermis", 0.01, fraction=True
     )
-    thickness_scale: float = quantity(1.0, 0.5, 1.5, "", "Thickness, relative", 0.01)
+    thickness_scale: float = quantity(1.0, 0.7, 1.5, "", "Thickness, relative", 0.01)
     blood_volume_scale: float = quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
-    scattering_scale: float = quantity(1.0, 0.5, 2.0, "", "Scattering, relative", 0.01)
+    scattering_scale: float = quantity(1.0, 0.7, 2.0, "", "Scattering, relative", 0.01)
     ambient_light_percent: float = quantity(0.0, 0.0, 200.0, "%", "Ambient light", 1.0)
     mains_frequency_hz: float = quantity(50.0, 50.0, 60.0, "Hz", "Mains frequency", 10.0)
     bypass_percent: float = quantity(0.0, 0.0, 95.0, "%", "Light past the tissue", 1.0)

@@ -21,14 +21,33 @@ MOTION_TONES = 12
 """Hand movement is a sum of this many tones in this band (common practice)."""
 
 
-def through_and_past(light: FloatArray, bypass_percent: float) -> FloatArray:
+def bypass_share(bypass_percent: float, log_light: FloatArray) -> FloatArray:
+    """Share of each colour's light at the detector that went past the tissue.
+
+    Both LEDs spill alike, but the tissue lets through more of one colour than of the other: the
+    colour that suffers more on the straight way has the larger share of light past it.
+
+    Args:
+        bypass_percent: Share in the infrared [%], below 100.
+        log_light: Natural logarithm of the light through the tissue over the light sent, red and
+            infrared; shape (2,).
+
+    Returns:
+        Shares from 0 to 1, red and infrared; shape (2,).
+    """
+    infrared = bypass_percent / 100.0
+    odds = infrared / (1.0 - infrared) * np.exp(log_light[1] - log_light)
+    return np.asarray(odds / (1.0 + odds))
+
+
+def through_and_past(light: FloatArray, share_past: FloatArray) -> FloatArray:
     """Mix light that crossed the tissue with light that went past it and does not pulse.
 
     Args:
         light: Light through the tissue, 1 between beats; shape (2, n).
-        bypass_percent: Share of the light at the detector that went past [%].
+        share_past: Share of the light at the detector that went past; shape (2,).
     """
-    past = bypass_percent / 100.0
+    past = share_past[:, None]
     return np.asarray((1.0 - past) * light + past)
 
 

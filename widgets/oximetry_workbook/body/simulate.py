@@ -20,6 +20,7 @@ from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.sensor import (
     STEADY_LEVEL,
+    bypass_share,
     digitise,
     motion_swing,
     room_light,
@@ -55,10 +56,13 @@ class PulseOptics:
     Attributes:
         arterial: Linear and quadratic terms for arterial blood; shape (2 terms, 2 colours).
         venous: The same for an equal volume of venous blood; shape (2, 2).
+        log_light: Natural logarithm of the light that arrives between beats over the light
+            sent, red and infrared; shape (2,).
     """
 
     arterial: FloatArray
     venous: FloatArray
+    log_light: FloatArray
 
     @property
     def depth(self) -> FloatArray:
@@ -86,7 +90,11 @@ def pulse_optics(scenario: Scenario) -> PulseOptics:
             break
     parts = volume * np.array([0.5, 1.0, 0.0, 0.0])
     losses = _losses(probe, parts, parts[::-1])
-    return PulseOptics(_through(losses[:, 0], losses[:, 1]), _through(losses[:, 3], losses[:, 2]))
+    return PulseOptics(
+        arterial=_through(losses[:, 0], losses[:, 1]),
+        venous=_through(losses[:, 3], losses[:, 2]),
+        log_light=probe.log_light_at_rest(),
+    )
 
 
 def _losses(probe: Probe, arterial: FloatArray, venous: FloatArray) -> FloatArray:
@@ -177,8 +185,10 @@ def simulate(
         float(sampling_rate_hz),
         int(seed),
     )
-    light = np.exp(-_loss(scenario, time_s, volume, breathing, seed))
-    light = through_and_past(light, scenario.bypass_percent) + room_light(time_s, scenario)
+    optics = pulse_optics(scenario)
+    light = np.exp(-_loss(scenario, optics, time_s, volume, breathing, seed))
+    light = through_and_past(light, bypass_share(scenario.bypass_percent, optics.log_light))
+    light = light + room_light(time_s, scenario)
     light = light + scenario.noise_percent / 100.0 * _unit_noise(time_s.size, int(seed))
     red, infrared = digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
     return Recording(
@@ -191,10 +201,14 @@ def simulate(
 
 
 def _loss(
-    scenario: Scenario, time_s: FloatArray, volume: FloatArray, breathing: FloatArray, seed: int
+    scenario: Scenario,
+    optics: PulseOptics,
+    time_s: FloatArray,
+    volume: FloatArray,
+    breathing: FloatArray,
+    seed: int,
 ) -> FloatArray:
     """Natural-log loss of light over time; shape (2, n)."""
-    optics = pulse_optics(scenario)
     linear, quadratic = optics.arterial[:, :, None]
     arterial = (linear + quadratic * volume) * volume
     return np.asarray(arterial + _venous_loss(scenario, optics, time_s, breathing, seed))

@@ -115,14 +115,20 @@ class ChoiceControl:
     """
 
     def __init__(self, name: str, spec: Choice, changed: Changed) -> None:
-        self._name = name
+        self._name, self._changed = name, changed
         self.dropdown = widgets.Dropdown(options=[(o.capitalize(), o) for o in spec.options])
+        self._shown = self.dropdown.value
         self.widget = labelled(spec.label, self.dropdown)
-        self.dropdown.observe(lambda change: changed(name, change["new"]), names="value")
+        self.dropdown.observe(self._chosen, names="value")
 
     def show(self, state: object) -> None:
         """Bring the list to the state's word."""
-        self.dropdown.value = getattr(state, self._name)
+        self._shown = getattr(state, self._name)
+        self.dropdown.value = self._shown
+
+    def _chosen(self, change: dict[str, str]) -> None:
+        if change["new"] != self._shown:
+            self._changed(self._name, change["new"])
 
 
 def labelled(label: str, field: widgets.Widget) -> widgets.VBox:

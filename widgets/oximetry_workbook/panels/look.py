@@ -30,6 +30,9 @@ VENOUS = "var(--ow-venous)"
 TISSUE = "var(--ow-tissue)"
 PULSE = "var(--ow-pulse)"
 
+LEAST_LIMIT = 0.01
+"""No axis shows less: of light that stands still, the last digits would fill the picture."""
+
 MARGINS = {"top": 14, "bottom": 52, "left": 68, "right": 16}
 
 
@@ -51,7 +54,7 @@ def axis(scale: bqplot.Scale, label: str, *, vertical: bool = False, **more: obj
     traits: dict[str, object] = {
         "scale": scale,
         "label": label,
-        "orientation": "vertical" if vertical else "horizontal",
+        "side": "left" if vertical else "bottom",
         "grid_lines": "solid",
         "label_offset": "46px" if vertical else "36px",
         "tick_format": "~g",
@@ -124,12 +127,12 @@ def card(
 
 
 def nice_limit(value: float, ladder: Sequence[float] = (1.0, 2.0, 3.0, 5.0)) -> float:
-    """Return the least rung of a decimal ladder that is at least `value`.
+    """Return the least rung of a decimal ladder, from `LEAST_LIMIT` up, that is at least `value`.
 
     Axes that climb a ladder stand still while a slider moves a little, so that the picture
     grows and shrinks before the eyes.
     """
-    rung = 1e-6
+    rung = LEAST_LIMIT
     while True:
         for step in ladder:
             if rung * step >= value:
