@@ -10,6 +10,7 @@ import time
 import urllib.error
 import urllib.request
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import nbformat
@@ -202,12 +203,8 @@ def workbook_server(browser, tmp_path_factory):
         yield server
 
 
-@pytest.fixture
-def page(browser):
-    """A page that keeps its own errors in `.errors` and requests to elsewhere in `.outside`.
-
-    An error counts as ours whatever its source; a test that provokes one empties the list.
-    """
+@contextmanager
+def _watched_page(browser):
     context = browser.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
     context.set_default_timeout(PATIENCE_S * 1000)
     page = context.new_page()
@@ -217,6 +214,22 @@ def page(browser):
     page.on("request", lambda request: _note_outside(page, request.url))
     yield page
     context.close()
+
+
+@pytest.fixture
+def page(browser):
+    """A page that keeps its own errors in `.errors` and requests to elsewhere in `.outside`.
+
+    An error counts as ours whatever its source; a test that provokes one empties the list.
+    """
+    with _watched_page(browser) as page:
+        yield page
+
+
+@pytest.fixture(scope="session")
+def watched_page(browser):
+    """Make such a page, for tests that share one: `with watched_page() as page`."""
+    return partial(_watched_page, browser)
 
 
 def _note_outside(page, address):

@@ -64,7 +64,7 @@ class Scenario:
     site: str = choice("Probe site", "finger", "ear", "forehead", "wrist")
     haemoglobin_g_per_l: float = quantity(150.0, 40.0, 220.0, "g/L", "Haemoglobin", 1.0)
     carboxyhaemoglobin: float = quantity(
-        0.0, 0.0, 0.6, "", "Carboxyhaemoglobin", 0.01, fraction=True
+        0.0, 0.0, 0.6, "", "Haemoglobin with CO", 0.01, fraction=True
     )
     methaemoglobin: float = quantity(0.0, 0.0, 0.6, "", "Methaemoglobin", 0.01, fraction=True)
     melanin_fraction: float = quantity(

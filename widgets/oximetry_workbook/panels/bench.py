@@ -41,7 +41,9 @@ class Bench:
         self.notice = Notice()
         changed = self.notice.guard(self.model.set)
         self.controls = controls_for(SPECS, changed)
-        self.curve_list = widgets.Dropdown(options=CURVE_NAMES)
+        self.curve_list = widgets.Dropdown(
+            options=[(name[0].upper() + name[1:], name) for name in CURVE_NAMES]
+        )
         self.numbers = NumbersStrip()
         self.layers, self.pulses = LayersPlot(self.notice), PulsePlot(self.notice)
         self.ratio, self.curve = RatioPlot(self.notice), CurvePlot(TEXTBOOK, self.notice)
@@ -102,9 +104,11 @@ class Bench:
         side.add_class("ow-side")
         plots = widgets.Box([plot.widget for plot in self.plots])
         plots.add_class("ow-plots")
-        body = widgets.Box([side, plots])
+        shown = widgets.VBox([self.numbers.widget, plots])
+        shown.add_class("ow-shown")
+        body = widgets.Box([side, shown])
         body.add_class("ow-bench-body")
-        panel = widgets.VBox([look.style(), self.notice, self.numbers.widget, body])
+        panel = widgets.VBox([look.style(), self.notice, body])
         panel.add_class("ow-panel")
         panel.add_class("ow-bench")
         return panel

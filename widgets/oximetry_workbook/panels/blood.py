@@ -167,6 +167,7 @@ class BloodPanel:
         side.add_class("ow-controls")
         shown = widgets.Box([view.widget for view in self.views])
         shown.add_class("ow-plots")
+        shown.add_class("ow-shown")
         body = widgets.Box([side, shown])
         body.add_class("ow-bench-body")
         self.widget = widgets.VBox([look.style(), self.notice, body])

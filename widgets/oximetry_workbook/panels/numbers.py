@@ -43,10 +43,10 @@ def _values(reading: Reading) -> dict[str, str]:
     measurement, error = reading.measurement, reading.error_points
     rate, perfusion = measurement.heart_rate_bpm, measurement.perfusion_index_percent
     return {
-        "The meter shows": percent(measurement.spo2_percent),
-        "The blood carries": f"{figure(reading.true_percent, 3)} %",
+        "Meter shows": percent(measurement.spo2_percent),
+        "Blood carries": f"{figure(reading.true_percent, 3)} %",
         "Error, points": DASH if error is None else signed(error),
-        "Pulse per minute": DASH if rate is None else str(rounded(rate)),
+        "Pulse, per min": DASH if rate is None else str(rounded(rate)),
         "Perfusion index": DASH if perfusion is None else f"{figure(perfusion)} %",
         "Ratio R": DASH if measurement.ratio is None else f"{measurement.ratio:.2f}",
         "Signal quality": f"{round(100 * measurement.quality)} %",

@@ -42,7 +42,9 @@ class PulsePlot:
     def show(self, reading: Reading) -> None:
         """Draw a reading."""
         self._draw(self.lines, reading)
-        times = reading.beat_times_s
+        # what was found in noise is not a beat, and is not drawn as one
+        credible = reading.measurement.heart_rate_bpm is not None
+        times = reading.beat_times_s if credible else np.empty(0)
         times = times[times <= SHOWN_S]
         infrared = np.interp(times, reading.recording.time_s, reading.light_change_percent[1])
         with self.beats.hold_sync():

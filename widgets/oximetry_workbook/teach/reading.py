@@ -17,7 +17,7 @@ from oximetry_workbook.meter.recording import Recording
 
 FloatArray = NDArray[np.float64]
 
-PROBE_CURVE = "Computed for this probe"
+PROBE_CURVE = "this probe’s own"
 """Name of the choice to use the calibration that belongs to the probe."""
 
 CURVE_NAMES = (PROBE_CURVE, *published_curves)

@@ -1,0 +1,494 @@
+"""The bench in a real browser, on the workbook's own page."""
+
+import re
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+NOTEBOOK = "06_bench.ipynb"
+PLOTS = ("What takes the light", "The two pulses", "Red against infrared", "From ratio to number")
+LAYERS, PULSES, RATIO, CURVE = PLOTS
+SLIDERS = {
+    "Arterial saturation": ("PageDown", "The blood carries", PLOTS),
+    "Perfusion index": ("PageDown", "Perfusion index", PLOTS),
+    "Heart rate": ("ArrowRight", "Pulse per minute", (PULSES, RATIO)),
+    "Noise": ("PageUp", "Signal quality", (PULSES, RATIO)),
+}
+"""The key that moves each slider, the number and the plots that follow."""
+
+SIZES = [(1440, 900), (1024, 768), (390, 844)]
+LOWEST_PERCENT, HIGHEST_PERCENT = 30.0, 102.0
+PNG = b"\x89PNG\r\n\x1a\n"
+
+HELPERS = """
+window.bench = {
+  card: (title) => [...document.querySelectorAll(".ow-plot")].find(
+    (card) => card.querySelector("h3").textContent === title),
+  // everything drawn between the axes of a plot, as text to compare
+  drawing: (title) => [...bench.card(title).querySelectorAll(
+    ".svg-figure path.line, .svg-figure rect.bar, .svg-figure .object_grp")]
+    .map((mark) => ["d", "y", "height", "transform"].map((name) => mark.getAttribute(name)).join())
+    .join(";"),
+  control: (label) => [...document.querySelectorAll(".ow-control")].find(
+    (control) => control.querySelector(".widget-label").textContent === label),
+  typed: (label) => Number(bench.control(label).querySelector("input").value),
+  handle: (label) => Number(
+    bench.control(label).querySelector(".noUi-handle").getAttribute("aria-valuenow")),
+  number: (words) => [...document.querySelectorAll(".ow-cell")].find(
+    (cell) => cell.querySelector(".ow-words").textContent === words)
+    .querySelector(".ow-value").textContent,
+  says: (title) => bench.card(title).querySelector(".ow-plot-says").textContent.trim(),
+  // the true saturation as the diamond on the curve's plot has it, read off its axis
+  truth: () => {
+    const plot = bench.card("From ratio to number");
+    const height = Number(plot.querySelector(".plotarea_events").getAttribute("height"));
+    const place = [...plot.querySelectorAll(".object_grp")].at(-1).getAttribute("transform");
+    return { y: Number(/,\\s*([-\\d.]+)\\)/.exec(place)[1]), height };
+  },
+};
+"""
+
+STICKING_OUT = """
+() => [...document.querySelectorAll(".ow-panel *")]
+  .filter((each) => each.getClientRects().length && getComputedStyle(each).visibility !== "hidden")
+  // what a plot clips to its own area, and what a slider keeps for wide fingers, is not seen
+  .filter((each) => !each.closest("[clip-path], .toolbar_div, .noUi-touch-area"))
+  .filter((each) => {
+    const box = each.getBoundingClientRect();
+    return box.width && (box.left < -0.5 || box.right > innerWidth + 0.5);
+  })
+  .map((each) => `${each.tagName}.${each.getAttribute("class")}: ${each.textContent.slice(0, 40)}`)
+"""
+
+OVERLAPS = """
+() => {
+  const groups = [".ow-plots > *", ".ow-bench-body > *", ".ow-panel > *", ".ow-side > *",
+    ".ow-controls > *", ".ow-actions > *", ".ow-more > *", ".ow-numbers > *", ".ow-strip > *",
+    ...[...document.querySelectorAll(".ow-card, .ow-card-top, .ow-keys, .ow-pair, .ow-stack, "
+      + ".ow-magnifier, .ow-control, .ow-control-top")].map((parent) => [...parent.children])];
+  const found = [];
+  for (const group of groups) {
+    const siblings = (typeof group === "string" ? [...document.querySelectorAll(group)] : group)
+      .filter((each) => each.getClientRects().length);
+    siblings.forEach((one, place) => siblings.slice(place + 1).forEach((other) => {
+      const [a, b] = [one.getBoundingClientRect(), other.getBoundingClientRect()];
+      const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+      const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+      if (across > 1 && down > 1)
+        found.push(`${one.className} over ${other.className} by ${across} x ${down}`);
+    }));
+  }
+  return found;
+}
+"""
+
+CUT_OFF = """
+() => {
+  const inside = (inner, outer) => inner.left >= outer.left - 1 && inner.right <= outer.right + 1
+    && inner.top >= outer.top - 1 && inner.bottom <= outer.bottom + 1;
+  const found = [];
+  for (const svg of document.querySelectorAll(".bqplot > svg.svg-background")) {
+    const frame = svg.getBoundingClientRect();
+    for (const words of svg.querySelectorAll("text")) {
+      const box = words.getBoundingClientRect();
+      if (words.textContent.trim() && box.width && !inside(box, frame))
+        found.push(`${words.textContent} leaves its plot`);
+    }
+    const card = svg.closest(".ow-card").getBoundingClientRect();
+    if (!inside(frame, card)) found.push("a plot leaves its card");
+  }
+  for (const each of document.querySelectorAll(
+      ".ow-panel .widget-html-content, .ow-panel .widget-label, .ow-panel button, .ow-panel h3"))
+    if (each.getClientRects().length && (each.scrollWidth > each.clientWidth + 1
+        || each.scrollHeight > each.clientHeight + 1) && getComputedStyle(each).overflow !== "visible")
+      found.push(`${each.className} cuts off: ${each.textContent.slice(0, 40)}`);
+  return found;
+}
+"""
+
+AXIS_WORDS_OVER_TICKS = """
+() => [...document.querySelectorAll(".bqplot .axis")].flatMap((axis) => {
+  const title = axis.querySelector(".axislabel");
+  if (!title || !title.textContent.trim()) return [];
+  const one = title.getBoundingClientRect();
+  return [...axis.querySelectorAll(".tick text")].filter((tick) => {
+    const other = tick.getBoundingClientRect();
+    return Math.min(one.right, other.right) - Math.max(one.left, other.left) > 1
+      && Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top) > 1;
+  }).map((tick) => `${title.textContent} over ${tick.textContent}`);
+})
+"""
+
+
+def wait_drawn(page):
+    """Wait until every plot shows the present state: nothing changes over a few frames."""
+    page.wait_for_function(
+        """() => {
+          const now = document.querySelectorAll(".ow-plot").length === 4
+            && [...document.querySelectorAll(".ow-plot h3")]
+              .map((title) => bench.drawing(title.textContent)).join("|");
+          const still = now && now === bench.before;
+          bench.before = now;
+          return still;
+        }""",
+        polling=250,
+    )
+
+
+@pytest.fixture(scope="class")
+def shown(watched_page, workbook_server):
+    """The page of the bench, shared by the tests of a class."""
+    with watched_page() as page:
+        page.add_init_script(HELPERS)
+        page.goto(workbook_server.page(NOTEBOOK))
+        page.wait_for_selector("body:not(.ow-starting)")
+        page.wait_for_selector(".ow-plot path.line", state="attached")
+        page.wait_for_selector('.ow-control .noUi-handle[aria-label="Noise"]')
+        wait_drawn(page)
+        yield page
+
+
+@pytest.fixture
+def bench(shown):
+    """The page from its start: default values, nothing kept, nothing folded out."""
+    shown.set_viewport_size({"width": 1440, "height": 900})
+    shown.get_by_role("button", name="Reset", exact=True).click()
+    shown.wait_for_function("() => bench.number('The blood carries') === '97 %'")
+    shown.wait_for_function("() => bench.typed('Heart rate') === 72")
+    wait_drawn(shown)
+    yield shown
+    assert shown.errors == []
+    assert shown.outside == []
+
+
+def handle(page, label):
+    return page.get_by_role("slider", name=label, exact=True)
+
+
+def number_field(page, label):
+    return page.get_by_role("spinbutton", name=label, exact=True)
+
+
+def button(page, words):
+    return page.get_by_role("button", name=words, exact=True)
+
+
+def drawings(page):
+    return {title: page.evaluate("title => bench.drawing(title)", title) for title in PLOTS}
+
+
+def true_percent_drawn(page):
+    """Saturation at the diamond of the curve's plot, by the ends of its axis [%]."""
+    place = page.evaluate("bench.truth()")
+    return HIGHEST_PERCENT - (HIGHEST_PERCENT - LOWEST_PERCENT) * place["y"] / place["height"]
+
+
+def type_number(page, label, words):
+    field = number_field(page, label)
+    field.click()
+    field.press("Control+a")
+    page.keyboard.type(words)
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+
+
+class TestMoving:
+    @pytest.mark.parametrize("label", SLIDERS)
+    def test_a_slider_moved_by_keys_changes_the_plots_that_depend_on_it(self, bench, label):
+        key, words, dependent = SLIDERS[label]
+        before = drawings(bench)
+        typed = bench.evaluate("label => bench.typed(label)", label)
+        number = bench.evaluate("words => bench.number(words)", words)
+        handle(bench, label).focus()
+        for _ in range(8):
+            bench.keyboard.press(key)
+        for title in dependent:
+            bench.wait_for_function(
+                "([title, before]) => bench.drawing(title) !== before", arg=[title, before[title]]
+            )
+        bench.wait_for_function(
+            "([label, before]) => bench.typed(label) !== before", arg=[label, typed]
+        )
+        bench.wait_for_function(
+            "([words, before]) => bench.number(words) !== before", arg=[words, number]
+        )
+        if LAYERS not in dependent:
+            wait_drawn(bench)
+            assert drawings(bench)[LAYERS] == before[LAYERS]
+
+    def test_after_a_fast_drag_the_last_state_is_on_screen(self, bench):
+        grip = handle(bench, "Arterial saturation").bounding_box()
+        middle = grip["y"] + grip["height"] / 2
+        start = grip["x"] + grip["width"] / 2
+        bench.mouse.move(start, middle)
+        bench.mouse.down()
+        for step in range(60):  # to and fro, about a second at 60 events a second
+            bench.mouse.move(start - 75 + 75 * (1 if step % 20 < 10 else -1) * step / 60, middle)
+            bench.wait_for_timeout(16)
+        bench.mouse.move(start - 60, middle)
+        bench.mouse.up()
+        bench.wait_for_function(
+            """() => bench.typed("Arterial saturation") === bench.handle("Arterial saturation")
+              && bench.number("The blood carries") === `${bench.typed("Arterial saturation")} %`"""
+        )
+        wait_drawn(bench)
+        percent = bench.evaluate("bench.handle('Arterial saturation')")
+        assert 60.0 < percent < 95.0
+        assert bench.evaluate("bench.typed('Arterial saturation')") == percent
+        assert bench.evaluate("bench.number('The blood carries')") == f"{percent:g} %"
+        # the scale keeps half a mark's width at its ends, so that a few tenths are lost
+        assert true_percent_drawn(bench) == pytest.approx(percent, abs=3.0)
+        self.check_agreement(bench)
+
+    def check_agreement(self, bench):
+        """Sentences, strip and the dashed slope all tell the same R and number."""
+        ratio = bench.evaluate("bench.number('Ratio R')")
+        shown = bench.evaluate("bench.number('The meter shows')")
+        assert f"The slope is R = {ratio}:" in bench.evaluate("t => bench.says(t)", RATIO)
+        says = bench.evaluate("t => bench.says(t)", CURVE)
+        assert f"R = {ratio} the curve says {shown}" in says
+        assert f"The meter shows {shown};" in bench.inner_text(".ow-live")
+        path = bench.locator(".ow-plot", has_text=RATIO).locator("path.line").last
+        points = [float(word) for word in re.findall(r"-?[\d.]+", path.get_attribute("d"))]
+        area = bench.locator(".ow-plot", has_text=RATIO).locator(".plotarea_events")
+        width, height = (float(area.get_attribute(name)) for name in ("width", "height"))
+        slope = -(points[-1] - points[1]) / (points[-2] - points[0]) * width / height
+        assert slope == pytest.approx(float(ratio), rel=0.03)
+
+    def test_a_value_typed_between_two_notches_is_kept(self, bench):
+        type_number(bench, "Arterial saturation", "91.3")
+        bench.wait_for_function("() => bench.number('The blood carries') === '91.3 %'")
+        wait_drawn(bench)
+        assert bench.evaluate("bench.number('The blood carries')") == "91.3 %"
+        assert bench.evaluate("bench.typed('Arterial saturation')") == 91.3
+        assert bench.evaluate("bench.handle('Arterial saturation')") in (91.0, 91.5)
+
+    @pytest.mark.parametrize(("typed", "kept"), [("400", 220), ("-5", 30), ("abc", 72), ("", 72)])
+    def test_bad_typing_leaves_the_page_alive_and_in_range(self, bench, typed, kept):
+        type_number(bench, "Heart rate", typed or "\b")
+        bench.wait_for_function("kept => bench.handle('Heart rate') === kept", arg=kept)
+        bench.wait_for_function("kept => bench.typed('Heart rate') === kept", arg=kept)
+        handle(bench, "Heart rate").focus()
+        bench.keyboard.press("ArrowLeft" if kept == 220 else "ArrowRight")
+        after = kept - 1 if kept == 220 else kept + 1
+        bench.wait_for_function("after => bench.typed('Heart rate') === after", arg=after)
+
+    def test_what_cannot_be_is_refused_in_words(self, bench):
+        button(bench, "More settings").click()
+        type_number(bench, "Carboxyhaemoglobin", "60")
+        type_number(bench, "Methaemoglobin", "50")
+        bench.wait_for_selector(".ow-notice [role=alert]:has-text('at most 0.9')")
+        bench.wait_for_function("() => bench.typed('Methaemoglobin') === 0")
+        assert bench.evaluate("bench.handle('Methaemoglobin')") == 0
+        button(bench, "More settings").click()
+
+    def test_a_number_that_is_withheld_is_told_and_comes_back(self, bench):
+        type_number(bench, "Perfusion index", "0.3")
+        type_number(bench, "Noise", "1")
+        bench.wait_for_function("() => bench.number('The meter shows') === '–'")
+        assert "No number is shown." in bench.inner_text(".ow-live")
+        type_number(bench, "Noise", "0.02")
+        bench.wait_for_function("() => bench.number('The meter shows') !== '–'")
+
+    def test_the_whole_range_draws_without_a_complaint(self, bench):
+        """A line that ended in NaN once made bqplot place a label at (x, undefined)."""
+        for label in SLIDERS:
+            for key in ("Home", "End"):
+                handle(bench, label).focus()
+                bench.keyboard.press(key)
+                wait_drawn(bench)
+                broken = "() => document.body.innerHTML.match(/(undefined|NaN)[,) L]/)"
+                assert bench.evaluate(broken) is None
+
+
+class TestButtons:
+    def test_a_reference_is_kept_as_a_ghost_until_reset(self, bench):
+        ghosts = ".svg-figure path.line[style*='--ow-ghost']:visible"
+        before = drawings(bench)
+        assert bench.locator(ghosts).count() == 0
+        button(bench, "Keep as reference").click()
+        bench.wait_for_selector(".ow-before:has-text('kept: 97 %')")
+        bench.wait_for_selector(ghosts)
+        assert bench.locator(ghosts).count() == 4
+        type_number(bench, "Arterial saturation", "80")
+        bench.wait_for_function("() => bench.number('The blood carries') === '80 %'")
+        assert "kept: 97 %" in bench.inner_text(".ow-strip")
+        button(bench, "Reset").click()
+        bench.wait_for_selector(".ow-before", state="detached")
+        bench.wait_for_function("() => bench.number('The blood carries') === '97 %'")
+        wait_drawn(bench)
+        assert bench.locator(ghosts).count() == 0
+        for title in (LAYERS, PULSES, RATIO, CURVE):
+            assert drawings(bench)[title].split(";")[-2:] == before[title].split(";")[-2:]
+
+    def test_more_settings_show_and_hide(self, bench):
+        more = number_field(bench, "Haemoglobin")
+        assert not more.is_visible()
+        button(bench, "More settings").click()
+        more.wait_for(state="visible")
+        assert handle(bench, "Infrared LED peak").is_visible()
+        button(bench, "More settings").click()
+        more.wait_for(state="hidden")
+
+    def test_another_curve_and_site_change_the_number(self, bench):
+        button(bench, "More settings").click()
+        before = bench.evaluate("bench.says('From ratio to number')")
+        bench.get_by_label("Calibration curve in the meter").select_option(index=1)
+        bench.wait_for_function(
+            "before => bench.says('From ratio to number') !== before", arg=before
+        )
+        bench.get_by_label("Probe site").select_option("Forehead")
+        bench.wait_for_function("() => !bench.says('What takes the light').includes('0.56 %')")
+        button(bench, "More settings").click()
+
+    def test_data_are_saved_as_a_table(self, bench):
+        type_number(bench, "Arterial saturation", "88")
+        bench.wait_for_function("() => bench.number('The blood carries') === '88 %'")
+        with bench.expect_download() as offered:
+            button(bench, "Save data").click()
+        assert offered.value.suggested_filename == "recording.csv"
+        table = pd.read_csv(offered.value.path(), comment="#")
+        assert list(table) == ["time_s", "red", "infrared", "reference_percent"]
+        assert len(table) == 1000
+        assert set(table["reference_percent"].round(6)) == {88.0}
+        assert '"arterial_saturation": 0.88,' in Path(offered.value.path()).read_text("utf-8")
+
+    @pytest.mark.parametrize("title", [PULSES, RATIO, CURVE])
+    def test_a_plot_is_saved_as_a_picture(self, bench, title):
+        card = bench.locator(".ow-plot").filter(has=bench.locator("h3", has_text=title))
+        with bench.expect_download() as offered:
+            card.get_by_role("button", name="Save image").click()
+        self.check_picture(offered.value)
+        assert offered.value.suggested_filename == title.lower().replace(" ", "-") + ".png"
+
+    def test_both_figures_of_the_layers_are_saved(self, bench):
+        button_of_card = bench.locator(".ow-plot").first.get_by_role("button", name="Save image")
+        second = "what-takes-the-light-2.png"
+        with (
+            bench.expect_download(lambda each: each.suggested_filename == second) as later,
+            bench.expect_download(lambda each: each.suggested_filename != second) as first,
+        ):
+            button_of_card.click()
+        assert first.value.suggested_filename == "what-takes-the-light.png"
+        for offered in (first, later):
+            self.check_picture(offered.value)
+
+    def check_picture(self, download):
+        content = Path(download.path()).read_bytes()
+        assert content.startswith(PNG)
+        width, height = (int.from_bytes(content[k : k + 4], "big") for k in (16, 20))
+        assert width > 100
+        assert height > 100
+        assert len(content) > 3000, "a picture of one colour"
+
+
+class TestReach:
+    def test_tab_reaches_every_slider_field_and_button_in_order(self, bench):
+        handle(bench, "Arterial saturation").focus()
+        bench.keyboard.press("Shift+Tab")
+        reached = []
+        for _ in range(16):
+            reached.append(
+                bench.evaluate(
+                    """() => {
+                      const at = document.activeElement;
+                      const kind = at.getAttribute("role") || at.tagName.toLowerCase();
+                      return `${kind}: ${at.getAttribute("aria-label") || at.textContent.trim()}`;
+                    }"""
+                )
+            )
+            bench.keyboard.press("Tab")
+        wanted = [f"{kind}: {label}" for label in SLIDERS for kind in ("input", "slider")]
+        wanted += [
+            f"button: {words}"
+            for words in ("Keep as reference", "Reset", "Save data", "More settings")
+        ]
+        wanted += ["button: Save image"] * len(PLOTS)
+        assert reached == wanted
+
+    def test_buttons_answer_to_keys(self, bench):
+        button(bench, "Keep as reference").focus()
+        bench.keyboard.press("Enter")
+        bench.wait_for_selector(".ow-before")
+        button(bench, "Reset").focus()
+        bench.keyboard.press("Space")
+        bench.wait_for_selector(".ow-before", state="detached")
+        button(bench, "More settings").focus()
+        for state in ("visible", "hidden"):
+            bench.keyboard.press("Space")
+            number_field(bench, "Haemoglobin").wait_for(state=state)
+
+    def test_sliders_fields_and_plots_have_names(self, bench):
+        for label in SLIDERS:
+            assert handle(bench, label).count() == 1
+            assert number_field(bench, label).count() == 1
+        unnamed = "[...document.querySelectorAll('.ow-panel input, .ow-panel select, .ow-panel .noUi-handle')]"
+        unnamed += ".filter((each) => !each.getAttribute('aria-label')).length"
+        assert bench.evaluate(unnamed) == 0
+        for title in PLOTS:
+            card = bench.locator(".ow-plot").filter(has=bench.locator("h3", has_text=title))
+            for picture in card.locator("svg[role=img]").all():
+                says = bench.evaluate("title => bench.says(title)", title)
+                assert picture.get_attribute("aria-label") == says
+        assert bench.locator(".ow-plot svg[role=img]").count() == 5
+
+    def test_the_spoken_value_and_sentence_follow(self, bench):
+        handle(bench, "Heart rate").focus()
+        bench.keyboard.press("ArrowRight")
+        bench.wait_for_selector('.noUi-handle[aria-label="Heart rate"][aria-valuetext="73"]')
+        bench.wait_for_selector('.ow-plot svg[aria-label*="73 per minute"]')
+        assert bench.get_attribute(".ow-live", "aria-live") == "polite"
+
+
+class TestScreens:
+    @pytest.mark.parametrize("theme", ["light", "dark"])
+    @pytest.mark.parametrize(("width", "height"), SIZES)
+    @pytest.mark.parametrize("more", [False, True], ids=["folded", "unfolded"])
+    def test_nothing_is_cut_off_or_overlaps(self, bench, width, height, theme, more):
+        if bench.get_attribute("html", "data-theme") != theme:
+            bench.click("[data-ow-theme]")
+        bench.set_viewport_size({"width": width, "height": height})
+        if more:
+            button(bench, "More settings").click()
+            number_field(bench, "Haemoglobin").wait_for(state="visible")
+        wait_drawn(bench)
+        found = {
+            "sticks out": bench.evaluate(STICKING_OUT),
+            "overlaps": bench.evaluate(OVERLAPS),
+            "is cut off": bench.evaluate(CUT_OFF),
+            "covers a tick": bench.evaluate(AXIS_WORDS_OVER_TICKS),
+            "scrolls sideways": bench.evaluate(
+                "() => document.documentElement.scrollWidth - innerWidth > 0"
+            ),
+        }
+        if more:
+            button(bench, "More settings").click()
+        assert {what: where for what, where in found.items() if where} == {}
+
+    @pytest.mark.parametrize("theme", ["light", "dark"])
+    def test_words_in_plots_stand_out_from_the_page(self, bench, theme):
+        """WCAG 2.1, criterion 1.4.3: a contrast of at least 4.5 to 1."""
+        if bench.get_attribute("html", "data-theme") != theme:
+            bench.click("[data-ow-theme]")
+        surface = channels(bench, ".ow-card", "backgroundColor")
+        for words in (".axislabel", ".tick text"):
+            assert contrast(channels(bench, f".bqplot {words}", "fill"), surface) >= 4.5
+
+
+def channels(page, selector, trait):
+    colour = page.evaluate(
+        "([s, t]) => getComputedStyle(document.querySelector(s))[t]", [selector, trait]
+    )
+    return [int(word) / 255 for word in re.findall(r"\d+", colour)[:3]]
+
+
+def contrast(one, other):
+    """Contrast of two sRGB colours (WCAG 2.1, definitions of relative luminance and contrast)."""
+
+    def luminance(colour):
+        linear = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in colour]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
