@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import bqplot
 import ipywidgets as widgets
 import numpy as np
-import traitlets
 
 from oximetry_workbook.body.light import (
     INFRARED_FWHM_NM,
@@ -17,10 +14,9 @@ from oximetry_workbook.body.light import (
     led_spectrum,
 )
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.controls import controls_for
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.colours import (
-    SAMPLE_SPECS,
     SHOWN_NM,
     BloodSamples,
     colours_sentence,
@@ -134,52 +130,6 @@ class SpectraPlot:
         )
 
 
-class BloodModel(traitlets.HasTraits):
-    """The panel's state: one trait, written by the controls and read by the views."""
-
-    samples = traitlets.Instance(BloodSamples, ())
-
-    def set(self, name: str, value: object) -> None:
-        """Change one field.
-
-        Raises:
-            ValueError: For a value out of range; the state stays as it was.
-        """
-        self.samples = replace(self.samples, **{name: value})
-
-
-class BloodPanel:
-    """The panel.
-
-    Attributes:
-        model: Its state.
-        controls: Controls by field name.
-        views: Swatches and spectra.
-        widget: What to put on the page.
-    """
-
-    def __init__(self) -> None:
-        self.model, self.notice = BloodModel(), Notice()
-        self.controls = controls_for(SAMPLE_SPECS, self.notice.guard(self.model.set))
-        self.views = (Swatches(), SpectraPlot(self.notice))
-        side = widgets.VBox([each.widget for each in self.controls.values()])
-        side.add_class("ow-side")
-        side.add_class("ow-controls")
-        shown = widgets.Box([view.widget for view in self.views])
-        shown.add_class("ow-plots")
-        shown.add_class("ow-shown")
-        body = widgets.Box([side, shown])
-        body.add_class("ow-bench-body")
-        self.widget = widgets.VBox([look.style(), self.notice, body])
-        self.widget.add_class("ow-panel")
-        self._show()
-        self.model.observe(self._show, names="samples")
-
-    def _show(self, _: object = None) -> None:
-        for view in (*self.views, *self.controls.values()):
-            view.show(self.model.samples)
-
-
 def blood() -> widgets.VBox:
     """Show the colour of blood and the spectra behind it."""
-    return BloodPanel().widget
+    return StatePanel(BloodSamples(), lambda notice: (Swatches(), SpectraPlot(notice))).widget

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.body.blood import absorption_per_cm, molar_extinction
 from oximetry_workbook.body.colour import blood_colour
 from oximetry_workbook.body.light import INFRARED_PEAK_NM, RED_PEAK_NM
-from oximetry_workbook.body.quantities import check_fields, choice, quantity, specs_of
+from oximetry_workbook.body.quantities import check_fields, choice, quantity
 from oximetry_workbook.teach.words import figure
 
 FloatArray = NDArray[np.float64]
@@ -59,9 +59,6 @@ class BloodSamples:
     def spectrum(self, species: str) -> FloatArray:
         """Molar extinction of a species at `SHOWN_NM` [cm⁻¹ per mol/L of tetramer]."""
         return np.asarray(molar_extinction(species, SHOWN_NM, self.extinction_table))
-
-
-SAMPLE_SPECS = specs_of(BloodSamples)
 
 
 @dataclass(frozen=True)

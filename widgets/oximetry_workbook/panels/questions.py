@@ -1,0 +1,164 @@
+"""Questions on the page: one to guess at before a panel, and checkpoints after it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+
+import ipywidgets as widgets
+
+from oximetry_workbook.panels import look
+from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.teach import questions as bank
+from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
+
+TRIES_BEFORE_SOLUTION = 2
+
+
+class QuestionCard:
+    """One question with its answer field, a button and feedback.
+
+    Attributes:
+        widget: What to put on the page.
+        field: Where the answer goes.
+        solved: Whether a right answer was given.
+    """
+
+    def __init__(self, question: Question, answered: Callable[[], None], notice: Notice) -> None:
+        self.question, self._answered = question, answered
+        self.solved, self._tries = False, 0
+        self.field = _answer_field(question)
+        self.feedback = widgets.HTML()
+        self.feedback.add_class("ow-feedback")
+        button = widgets.Button(description="Check")
+        button.on_click(notice.guard(lambda _: self.check()))
+        text = widgets.HTML(f"<p>{escape(question.text)}</p>")
+        self.widget = widgets.VBox([text, self._row(), button, self.feedback])
+        self.widget.add_class("ow-question")
+
+    def check(self) -> None:
+        """Judge the answer in the field and say so."""
+        given = self.field.value if isinstance(self.question, NumberQuestion) else self.field.index
+        verdict = self.question.check(_number(given))
+        self._tries += given is not None
+        words = verdict.feedback
+        if not verdict.right and self._tries >= TRIES_BEFORE_SOLUTION:
+            words += f" {self.question.solution}"
+        mark = "right" if verdict.right else "wrong"
+        self.feedback.value = f'<p class="ow-{mark}" role="status">{escape(words)}</p>'
+        if verdict.right and not self.solved:
+            self.solved = True
+            self._answered()
+
+    def _row(self) -> widgets.Widget:
+        label = widgets.Label("Your answer")
+        parts = [label, self.field]
+        if isinstance(self.question, NumberQuestion):
+            parts.append(widgets.Label(self.question.unit))
+        row = widgets.HBox(parts)
+        row.add_class("ow-control")
+        return row
+
+
+class Checkpoints:
+    """A chapter's checkpoints and how many are solved.
+
+    Attributes:
+        cards: The questions.
+        widget: What to put on the page.
+    """
+
+    def __init__(self, chapter: str) -> None:
+        self._chapter, notice = chapter, Notice()
+        self.cards = [QuestionCard(q, self._show, notice) for q in bank.checkpoints(chapter)]
+        self._progress = widgets.HTML()
+        cards = [card.widget for card in self.cards]
+        self.widget = widgets.VBox([look.style(), notice, *cards, self._progress])
+        self.widget.add_class("ow-panel")
+        self.widget.add_class("ow-questions")
+        self._show()
+
+    def _show(self) -> None:
+        solved, all_of_them = sum(card.solved for card in self.cards), len(self.cards)
+        self._progress.value = (
+            f'<p class="ow-progress" role="status" data-ow-progress="{self._chapter}" '
+            f'data-ow-solved="{solved}" data-ow-questions="{all_of_them}">'
+            f"{solved} of {all_of_them} answered</p>"
+        )
+
+
+class Prediction:
+    """A guess to commit to before the panel, with the answer behind a second button.
+
+    Attributes:
+        widget: What to put on the page.
+        field: Where the guess goes.
+        answer: Where the reveal appears.
+    """
+
+    def __init__(self, chapter: str) -> None:
+        self._question, notice = bank.prediction(chapter), Notice()
+        self.field = _answer_field(self._question)
+        self.answer = widgets.HTML()
+        self.answer.add_class("ow-feedback")
+        button = widgets.Button(description="Reveal")
+        button.on_click(notice.guard(lambda _: self.reveal()))
+        text = widgets.HTML(f"<p><strong>Predict.</strong> {escape(self._question.text)}</p>")
+        row = widgets.HBox([widgets.Label("Your guess"), self.field])
+        row.add_class("ow-control")
+        self.widget = widgets.VBox([look.style(), notice, text, row, button, self.answer])
+        for name in ("ow-panel", "ow-questions", "ow-predict"):
+            self.widget.add_class(name)
+
+    def reveal(self) -> None:
+        """Hold the guess against the answer; without a guess, ask for one first."""
+        if self.field.index is None:
+            self.answer.value = '<p class="ow-wrong" role="status">Make a guess first.</p>'
+            return
+        verdict = self._question.check(self.field.index)
+        words = verdict.feedback if verdict.right else self._question.solution
+        mark = "right" if verdict.right else "wrong"
+        self.answer.value = f'<p class="ow-{mark}" role="status">{escape(words)}</p>'
+
+
+def _answer_field(question: Question) -> widgets.Widget:
+    if isinstance(question, ChoiceQuestion):
+        return widgets.RadioButtons(options=question.options, index=None)
+    field = widgets.Text(placeholder="a number", continuous_update=True)
+    field.layout.width = "8rem"
+    return field
+
+
+def _number(given: object) -> float | int | None:
+    """Read what was typed, with a decimal point or comma; an index passes through.
+
+    Raises:
+        ValueError: When text is no number.
+    """
+    if given is None or isinstance(given, int):
+        return given
+    text = str(given).strip().rstrip("%").strip().replace("−", "-").replace(",", ".")
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"“{given}” is not a number; write something like 97 or 0.61") from None
+
+
+def checkpoints(chapter: str) -> widgets.VBox:
+    """Show a chapter's checkpoints.
+
+    Raises:
+        ValueError: For an unknown chapter.
+    """
+    return Checkpoints(chapter).widget
+
+
+def predict(chapter: str) -> widgets.VBox:
+    """Show a chapter's question to guess at before its panel.
+
+    Raises:
+        ValueError: For an unknown chapter.
+    """
+    return Prediction(chapter).widget
