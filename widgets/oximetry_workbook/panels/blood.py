@@ -17,10 +17,16 @@ from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.colours import (
+    PAIR_SATURATION,
     SHOWN_NM,
+    TISSUE_NM,
     BloodSamples,
     colours_sentence,
+    pair_ratio,
+    pair_sentence,
     spectra_sentence,
+    tissue_absorption_per_cm,
+    window_sentence,
 )
 
 LEAST_EXTINCTION, MOST_EXTINCTION = 100.0, 100_000.0
@@ -62,11 +68,9 @@ class SpectraPlot:
             "HbO2": self._line(look.ARTERIAL, "solid"),
             "HHb": self._line(look.VENOUS, "dashed"),
         }
-        leds = [
-            self._led(RED_PEAK_NM, RED_FWHM_NM, look.RED),
-            self._led(INFRARED_PEAK_NM, INFRARED_FWHM_NM, look.INFRARED),
-        ]
-        self.figure = look.figure([*leds, *self.lines.values()], self._axes())
+        self._power = bqplot.LinearScale(min=0.0, max=1.6)
+        self.leds = [self._led(look.RED), self._led(look.INFRARED)]
+        self.figure = look.figure([*self.leds, *self.lines.values()], self._axes())
         self.says = look.says()
         body = [self._key(), self.figure, self.says]
         self.widget = look.card("What haemoglobin takes", [self.figure], body, notice)
@@ -76,6 +80,8 @@ class SpectraPlot:
         """Draw the spectra of the chosen table."""
         for species, line in self.lines.items():
             line.y = samples.spectrum(species)
+        self._draw_led(self.leds[0], samples.first_nm, RED_FWHM_NM)
+        self._draw_led(self.leds[1], samples.second_nm, INFRARED_FWHM_NM)
         self.says.value = spectra_sentence(samples)
 
     def _axes(self) -> list[bqplot.Axis]:
@@ -102,13 +108,11 @@ class SpectraPlot:
             stroke_width=3.5,
         )
 
-    def _led(self, peak_nm: float, fwhm_nm: float, colour: str) -> bqplot.Lines:
-        wavelength = np.linspace(peak_nm - 1.2 * fwhm_nm, min(peak_nm + 1.2 * fwhm_nm, 1000.0), 61)
-        power = led_spectrum(wavelength, peak_nm, fwhm_nm)
+    def _led(self, colour: str) -> bqplot.Lines:
         return bqplot.Lines(
-            x=wavelength,
-            y=power / power.max(),
-            scales={"x": self._wavelength, "y": bqplot.LinearScale(min=0.0, max=1.6)},
+            x=SHOWN_NM[:2],
+            y=np.zeros(2),
+            scales={"x": self._wavelength, "y": self._power},
             colors=[colour],
             stroke_width=1.0,
             fill="bottom",
@@ -117,19 +121,126 @@ class SpectraPlot:
         )
 
     @staticmethod
+    def _draw_led(line: bqplot.Lines, peak_nm: float, fwhm_nm: float) -> None:
+        reach = 1.2 * fwhm_nm
+        wavelength = np.linspace(peak_nm - reach, min(peak_nm + reach, SHOWN_NM[-1]), 61)
+        power = led_spectrum(wavelength, peak_nm, fwhm_nm)
+        with line.hold_sync():
+            line.x, line.y = wavelength, power / power.max()
+
+    @staticmethod
     def _key() -> widgets.HTML:
         return widgets.HTML(
             look.key(
                 [
                     (look.ARTERIAL, "line", "with oxygen, HbO₂"),
                     (look.VENOUS, "dashed", "without oxygen, HHb"),
-                    (look.RED, "area", "red LED, 660 nm"),
-                    (look.INFRARED, "area", "infrared LED, 940 nm"),
+                    (look.RED, "area", "first LED"),
+                    (look.INFRARED, "area", "second LED"),
                 ]
             )
         )
 
 
+class PairPlot:
+    """What the ratio of the chosen pair of wavelengths does as saturation falls."""
+
+    def __init__(self, notice: Notice) -> None:
+        self._saturation = bqplot.LinearScale(min=40.0, max=100.0)
+        self._ratio = bqplot.LinearScale(min=0.0, max=3.0)
+        self._up = look.axis(self._ratio, "ratio R", vertical=True)
+        self.usual = self._line(look.GHOST, "dashed", 2.5)
+        self.pair = self._line(look.ACCENT, "solid", 4.0)
+        self.usual.y = pair_ratio(RED_PEAK_NM, INFRARED_PEAK_NM)
+        across = look.axis(
+            self._saturation, "saturation, %", tick_values=np.arange(40.0, 101.0, 10.0)
+        )
+        self.figure = look.figure([self.usual, self.pair], [across, self._up])
+        self.says = look.says()
+        body = [self._key(), self.figure, self.says]
+        self.widget = look.card("What a pair is worth", [self.figure], body, notice)
+
+    def show(self, samples: BloodSamples) -> None:
+        """Draw the ratio of the chosen pair."""
+        self.pair.y = samples.pair_ratio
+        largest = max(self.pair.y.max(), self.usual.y.max())
+        look.set_range(self._ratio, self._up, 0.0, look.nice_limit(largest))
+        self.says.value = pair_sentence(samples)
+
+    def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
+        return bqplot.Lines(
+            x=100.0 * PAIR_SATURATION,
+            y=np.ones(PAIR_SATURATION.size),
+            scales={"x": self._saturation, "y": self._ratio},
+            colors=[colour],
+            line_style=style,
+            stroke_width=width,
+        )
+
+    @staticmethod
+    def _key() -> widgets.HTML:
+        entries = [
+            (look.ACCENT, "line", "this pair"),
+            (look.GHOST, "dashed", "660 and 940 nm"),
+        ]
+        return widgets.HTML(look.key(entries))
+
+
+class WindowPlot:
+    """Absorption of what tissue is made of, and the window in which light gets through."""
+
+    STYLES = (
+        ("arterial blood", look.ARTERIAL, "solid", "line"),
+        ("venous blood", look.VENOUS, "dashed", "dashed"),
+        ("water", look.INFRARED, "dotted", "dotted"),
+        ("melanin", look.TISSUE, "dash_dotted", "dashed"),
+    )
+
+    def __init__(self, notice: Notice) -> None:
+        scales = {
+            "x": bqplot.LinearScale(min=TISSUE_NM[0], max=TISSUE_NM[-1]),
+            "y": bqplot.LogScale(min=0.001, max=100.0),
+        }
+        parts = tissue_absorption_per_cm()
+        self.lines = [
+            bqplot.Lines(
+                x=parts[name][0],
+                y=parts[name][1],
+                scales=scales,
+                colors=[colour],
+                line_style=style,
+                stroke_width=3.0,
+            )
+            for name, colour, style, _ in self.STYLES
+        ]
+        self.figure = look.figure(self.lines, self._axes(scales))
+        self.says = look.says()
+        self.says.value = window_sentence()
+        entries = [(colour, kind, name) for name, colour, _, kind in self.STYLES]
+        body = [widgets.HTML(look.key(entries)), self.figure, self.says]
+        self.widget = look.card("The window in tissue", [self.figure], body, notice)
+
+    def show(self, samples: BloodSamples) -> None:
+        """Nothing here depends on the samples: tissue is the same for all."""
+
+    @staticmethod
+    def _axes(scales: dict[str, bqplot.Scale]) -> list[bqplot.Axis]:
+        return [
+            look.axis(scales["x"], "wavelength, nm", tick_values=np.arange(400.0, 1101.0, 100.0)),
+            look.axis(
+                scales["y"],
+                "absorption, 1/cm",
+                vertical=True,
+                tick_values=10.0 ** np.arange(-3, 3),
+            ),
+        ]
+
+
 def blood() -> widgets.VBox:
-    """Show the colour of blood and the spectra behind it."""
-    return StatePanel(BloodSamples(), lambda notice: (Swatches(), SpectraPlot(notice))).widget
+    """Show the colour of blood, the spectra behind it, and the window in tissue."""
+    return StatePanel(BloodSamples(), make_views).widget
+
+
+def make_views(notice: Notice) -> tuple[Swatches, SpectraPlot, PairPlot, WindowPlot]:
+    """Make the four views of the panel."""
+    return (Swatches(), SpectraPlot(notice), PairPlot(notice), WindowPlot(notice))

@@ -34,7 +34,7 @@ def checkpoints(chapter: str) -> tuple[Question, ...]:
     return cast(tuple[Question, ...], _module(chapter).checkpoints())
 
 
-def _module(chapter: str):  # type: ignore[no-untyped-def]
+def _module(chapter: str) -> ModuleType:
     if chapter not in CHAPTERS:
         raise ValueError(f"chapter is {chapter!r}; choose one of {', '.join(CHAPTERS)}")
     return import_module(f"{__name__}.{chapter}")
