@@ -142,7 +142,7 @@ def nice_limit(value: float, ladder: Sequence[float] = (1.0, 2.0, 3.0, 5.0)) -> 
 
 def set_range(scale: bqplot.LinearScale, axis_shown: bqplot.Axis, low: float, high: float) -> None:
     """Give a scale its ends and its axis five ticks, the first and last of them at the ends."""
-    if (scale.min, scale.max) == (low, high) and len(axis_shown.tick_values):
+    if (scale.min, scale.max) == (low, high) and axis_shown.tick_values is not None:
         return
     with scale.hold_sync():
         scale.min, scale.max = low, high
