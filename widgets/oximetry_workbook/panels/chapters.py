@@ -12,21 +12,61 @@ from oximetry_workbook.panels import look
 
 @dataclass(frozen=True)
 class Chapter:
-    """One notebook and what it is good for."""
+    """One notebook and what it is good for.
+
+    Attributes:
+        notebook: File name.
+        title: Name for people.
+        explains: What the reader can explain afterwards.
+        minutes: About how long it takes.
+        questions: Key of its questions in `teach.questions`.
+    """
 
     notebook: str
     title: str
     explains: str
     minutes: int
+    questions: str
 
 
 CHAPTERS = (
+    Chapter(
+        "01_oxygen_on_board.ipynb",
+        "Oxygen on board",
+        "What saturation is and what it is not: why 90 % is a shoulder, what shifts the curve, "
+        "why anaemia and carbon monoxide hide, what altitude does.",
+        15,
+        "oxygen",
+    ),
     Chapter(
         "02_colour_of_blood.ipynb",
         "The colour of blood",
         "Why arterial blood is brighter than venous blood, and why a meter uses one red and one "
         "infrared light.",
-        10,
+        15,
+        "colour",
+    ),
+    Chapter(
+        "03_steady_and_pulsing.ipynb",
+        "Steady and pulsing",
+        "What takes the light in a finger, how little of it the heart moves, and why only that "
+        "little speaks for the arteries.",
+        15,
+        "pulse",
+    ),
+    Chapter(
+        "04_ratio_of_ratios.ipynb",
+        "The ratio of ratios",
+        "What cancels and what does not when pulse is divided by steady light, and red by infrared.",
+        15,
+        "ratio",
+    ),
+    Chapter(
+        "05_from_ratio_to_number.ipynb",
+        "From ratio to number",
+        "Why the curve is measured on volunteers, how, and what it is worth below 70 %.",
+        20,
+        "curve",
     ),
     Chapter(
         "06_bench.ipynb",
@@ -34,6 +74,7 @@ CHAPTERS = (
         "The whole chain at once: from light through a finger over the pulse and the ratio R to "
         "the number shown, with sliders for saturation, perfusion, heart rate and noise.",
         20,
+        "bench",
     ),
 )
 """Chapters in the order of reading."""
@@ -56,5 +97,6 @@ def _card(chapter: Chapter) -> str:
         f'<span class="ow-chapter-number">{number}</span>'
         f"<strong>{escape(chapter.title)}</strong>"
         f"<span>{escape(chapter.explains)}</span>"
-        f"<em>about {chapter.minutes} minutes</em></a>"
+        f"<em>about {chapter.minutes} minutes</em>"
+        f'<em data-ow-progress-of="{chapter.questions}"></em></a>'
     )

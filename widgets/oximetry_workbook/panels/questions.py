@@ -83,7 +83,7 @@ class Checkpoints:
         self._progress.value = (
             f'<p class="ow-progress" role="status" data-ow-progress="{self._chapter}" '
             f'data-ow-solved="{solved}" data-ow-questions="{all_of_them}">'
-            f"{solved} of {all_of_them} answered</p>"
+            f"{solved} of {all_of_them} answered<span data-ow-earlier></span></p>"
         )
 
 

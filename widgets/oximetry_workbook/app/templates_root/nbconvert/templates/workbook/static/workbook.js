@@ -162,7 +162,39 @@ function download(link) {
   link.click();
 }
 
+// ----- how many checkpoints were answered, kept for this browser tab -------------------------
+
+function keptProgress(chapter) {
+  try { return JSON.parse(sessionStorage.getItem(`ow-progress-${chapter}`)); } catch { return null; }
+}
+
+function setText(element, words) {
+  if (element.textContent !== words) element.textContent = words;
+}
+
+function keepProgress(line) {
+  const { owProgress: chapter, owSolved, owQuestions } = line.dataset;
+  const [solved, questions] = [Number(owSolved), Number(owQuestions)];
+  const kept = keptProgress(chapter);
+  const earlier = kept && kept.solved > solved;
+  setText(
+    line.querySelector("[data-ow-earlier]"),
+    earlier ? ` (${kept.solved} earlier, before this page was opened again)` : "",
+  );
+  if (earlier) return;
+  try {
+    sessionStorage.setItem(`ow-progress-${chapter}`, JSON.stringify({ solved, questions }));
+  } catch { /* storage is switched off: progress lasts as long as the page */ }
+}
+
+function tellProgress(place) {
+  const kept = keptProgress(place.dataset.owProgressOf);
+  setText(place, kept && kept.solved ? `${kept.solved} of ${kept.questions} questions answered` : "");
+}
+
 function tidy() {
+  document.querySelectorAll("[data-ow-progress]").forEach(keepProgress);
+  document.querySelectorAll("[data-ow-progress-of]").forEach(tellProgress);
   document.querySelectorAll(".ow-control").forEach(nameControl);
   document.querySelectorAll(".ow-plot").forEach(namePlot);
   document.querySelectorAll(FOLD).forEach(nameFold);
