@@ -6,10 +6,7 @@ import comm
 import ipywidgets as widgets
 import pytest
 from comm.base_comm import BaseComm
-from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice
-from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.panels.bench import Bench
 
 UPDATES = ("update", "echo_update")
@@ -46,7 +43,7 @@ class Wire:
         wire = self
 
         class CaughtComm(BaseComm):
-            def publish_msg(self, msg_type, data=None, metadata=None, buffers=None, **keys):
+            def publish_msg(self, _kind, data=None, buffers=None, **_):
                 wire.messages.append(Message(self.comm_id, data, buffers or []))
 
         return CaughtComm(**keys)
@@ -70,20 +67,3 @@ def wire(monkeypatch):
 @pytest.fixture
 def bench(wire):
     return Bench()
-
-
-def _values_of(spec):
-    if isinstance(spec, Choice):
-        return st.sampled_from(spec.options)
-    return st.floats(spec.low, spec.high)
-
-
-def _fits(values):
-    return values["carboxyhaemoglobin"] + values["methaemoglobin"] <= 0.9
-
-
-@pytest.fixture(scope="session")
-def any_scenario():
-    """Strategy for every scenario there can be."""
-    fields = st.fixed_dictionaries({name: _values_of(spec) for name, spec in SPECS.items()})
-    return fields.filter(_fits).map(lambda values: Scenario(**values))

@@ -16,7 +16,7 @@ from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.panels.bench import MAIN_CONTROLS, bench
 from oximetry_workbook.panels.pulse_plot import SHOWN_S
-from oximetry_workbook.teach.reading import PROBE_CURVE, read
+from oximetry_workbook.teach.reading import CURVE_NAMES, PROBE_CURVE, read
 from oximetry_workbook.teach.words import main_sentence
 
 MOST_BYTES = 60_000
@@ -108,7 +108,7 @@ def test_the_marks_are_those_of_the_reading(bench, wire, name):
     assert slope == pytest.approx([measurement.ratio])
     assert bench.curve.look_up.x.tolist() == [measurement.ratio, measurement.ratio, 0.0]
     assert bench.curve.look_up.y[-1] == measurement.spo2_percent
-    assert bench.curve.truth.y == pytest.approx([reading.true_percent])
+    assert bench.curve.truth.y == pytest.approx([reading.carried_percent])
 
 
 @every_move
@@ -138,15 +138,22 @@ def test_one_move_sends_one_message_a_widget_and_few_bytes(bench, wire, name):
 @every_move
 def test_what_a_move_does_not_touch_is_not_sent(bench, wire, name):
     told = {each.comm_id for each in move(bench, wire, name)}
-    still = [mark for plot in PLOTS if plot not in (*MOVES[name][1], "curve")
-             for mark in marks_of(getattr(bench, plot))]
+    still = [
+        mark
+        for plot in PLOTS
+        if plot not in (*MOVES[name][1], "curve")
+        for mark in marks_of(getattr(bench, plot))
+    ]
     still += [bench.curve.textbook, bench.curve.beer_lambert, bench.curve.checked]
     still += [bench.curve.guessed, bench.curve.shade, bench.curve_list, bench.layers.ghost]
     still += [*bench.pulses.ghosts, bench.ratio.ghost, bench.curve.ghost]
     others = [control for field, control in bench.controls.items() if field != name]
     for control in others:
-        still += [getattr(control, kind) for kind in ("slider", "number", "dropdown")
-                  if hasattr(control, kind)]
+        still += [
+            getattr(control, kind)
+            for kind in ("slider", "number", "dropdown")
+            if hasattr(control, kind)
+        ]
     assert [widget for widget in still if widget.model_id in told] == []
 
 
@@ -297,12 +304,13 @@ def test_a_withheld_reading_can_be_kept_too(bench, wire):
     assert bench.notice.value == ""
     assert "kept: –" in strip_text(bench)
     assert all(ghost.visible for ghost in bench.pulses.ghosts)
-    assert not (bench.ratio.ghost.visible or bench.curve.ghost.visible)
+    assert not bench.ratio.ghost.visible
+    assert not bench.curve.ghost.visible
 
 
 def test_another_curve_is_drawn_and_read(bench, wire):
     before = drawing(bench.curve)
-    wire.hear(bench.curve_list, index=bench.curve_list.options.index(TEXTBOOK.name))
+    wire.hear(bench.curve_list, index=CURVE_NAMES.index(TEXTBOOK.name))
     assert bench.model.reading.measurement.curve is TEXTBOOK
     assert drawing(bench.curve) != before
     checked = bench.curve.checked
@@ -328,7 +336,9 @@ def test_saving_a_plot_asks_the_browser_for_each_of_its_figures(bench, wire, mon
     for plot in bench.plots:
         for figure in figures_of(plot):
             monkeypatch.setattr(figure, "save_png", asked.append)
-    found = [w for w in bench_widgets(bench.widget) if getattr(w, "description", "") == "Save image"]
+    found = [
+        w for w in bench_widgets(bench.widget) if getattr(w, "description", "") == "Save image"
+    ]
     assert len(found) == len(PLOTS)
     for each in found:
         each.click()

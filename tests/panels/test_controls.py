@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import ipywidgets as widgets
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oximetry_workbook.body.quantities import Choice, Quantity
@@ -115,7 +115,7 @@ def test_label_and_unit_are_shown(name):
 
 
 @given(st.sampled_from(list(QUANTITIES)), st.data())
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150)
 def test_a_typed_value_is_kept_although_the_browser_snaps_the_slider(name, data):
     spec = SPECS[name]
     typed = data.draw(st.floats(scale(spec) * spec.low, scale(spec) * spec.high))
@@ -129,7 +129,7 @@ def test_a_typed_value_is_kept_although_the_browser_snaps_the_slider(name, data)
 
 
 @given(st.sampled_from(list(QUANTITIES)), st.data())
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150)
 def test_one_notch_is_a_move(name, data):
     spec = SPECS[name]
     panel = Panel(name, spec.low)
@@ -153,7 +153,7 @@ def test_showing_a_state_writes_nothing_back(name):
 
 def test_a_refused_value_does_not_stay_on_screen():
     name = "carboxyhaemoglobin"
-    control = QuantityControl(name, SPECS[name], lambda name, value: None)
+    control = QuantityControl(name, SPECS[name], lambda *_: None)
     control.show(SimpleNamespace(**{name: 0.1}))
     control.number.value = 60.0
     assert (control.number.value, control.slider.value) == (10.0, 10.0)

@@ -80,7 +80,7 @@ def test_a_reference_stays_while_the_reading_moves_on(model):
 
 
 @given(st.data())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_reset_goes_back_from_anywhere(any_scenario, data):
     model, fresh = BenchModel(), BenchModel()
     model.scenario = data.draw(any_scenario)

@@ -1,10 +1,8 @@
-"""Readings in the states a sentence has to tell apart, and random ones."""
+"""Readings in the states a sentence has to tell apart."""
 
 import pytest
-from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice
-from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.teach.reading import read
 
 SITUATIONS = {
@@ -20,20 +18,3 @@ SITUATIONS = {
 @pytest.fixture(scope="session")
 def readings():
     return {state: read(scenario) for state, scenario in SITUATIONS.items()}
-
-
-def _values_of(spec):
-    if isinstance(spec, Choice):
-        return st.sampled_from(spec.options)
-    return st.floats(spec.low, spec.high)
-
-
-def _fits(values):
-    return values["carboxyhaemoglobin"] + values["methaemoglobin"] <= 0.9
-
-
-@pytest.fixture(scope="session")
-def any_scenario():
-    """Strategy for every scenario there can be."""
-    fields = st.fixed_dictionaries({name: _values_of(spec) for name, spec in SPECS.items()})
-    return fields.filter(_fits).map(lambda values: Scenario(**values))

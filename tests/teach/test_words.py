@@ -69,7 +69,7 @@ def test_the_main_sentence_tells_the_readings_own_numbers(readings, state):
         "The meter shows NUMBER %; the blood carries NUMBER %\\.", main_sentence(reading)
     )
     assert shown == rounded(reading.measurement.spo2_percent)
-    assert true == rounded(reading.true_percent)
+    assert true == rounded(reading.carried_percent)
 
 
 @pytest.mark.parametrize(("state", "sign"), [("too high", 1), ("too low", -1)])
@@ -125,7 +125,9 @@ def test_the_layers_sentence_tells_the_shares_of_the_pulse(readings):
 
 def test_the_pulses_sentence_counts_the_beats_and_tells_the_rate(readings):
     reading = readings["ordinary"]
-    count, rate = numbers_in("^NUMBER whole beats found, NUMBER per minute", pulses_sentence(reading))
+    count, rate = numbers_in(
+        "^NUMBER whole beats found, NUMBER per minute", pulses_sentence(reading)
+    )
     assert count == len(reading.measurement.beats)
     assert rate == rounded(reading.measurement.heart_rate_bpm)
 
@@ -146,7 +148,7 @@ def test_the_ratio_and_curve_sentences_tell_r_and_where_it_leads(readings, state
 
 
 @given(st.data())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_any_scenario_can_be_read_and_told(any_scenario, data):
     scenario, curve = data.draw(any_scenario), data.draw(st.sampled_from(CURVE_NAMES))
     reading = read(scenario, curve)
@@ -168,7 +170,14 @@ def test_figures_keep_their_digits_and_have_no_exponent(value, digits):
 
 @pytest.mark.parametrize(
     ("value", "written"),
-    [(0.0, "0.0"), (0.04, "0.0"), (-0.04, "0.0"), (0.06, "+0.1"), (-0.06, "−0.1"), (12.34, "+12.3")],
+    [
+        (0.0, "0.0"),
+        (0.04, "0.0"),
+        (-0.04, "0.0"),
+        (0.06, "+0.1"),
+        (-0.06, "−0.1"),
+        (12.34, "+12.3"),
+    ],
 )
 def test_differences_carry_a_sign_unless_they_are_none(value, written):
     assert signed(value) == written

@@ -70,7 +70,8 @@ def _flat(colour: str, light: FloatArray) -> str | None:
         return None
     return (
         f"The {colour} light stays at {light[0]:g} throughout: a flat line holds no pulse. Check "
-        "that the sensor is connected and on the skin."
+        "that the sensor is connected and on the skin, and that the light is not so bright that "
+        "the converter stays at its limit."
     )
 
 

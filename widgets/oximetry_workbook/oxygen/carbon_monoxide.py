@@ -18,8 +18,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from oximetry_workbook.oxygen import dissociation
 from oximetry_workbook.oxygen.checks import FloatArray, plain, within
-from oximetry_workbook.oxygen.dissociation import po2_mmhg
 
 RANGES = {
     "saturation": (0.0, 1.0 - 1e-12, ""),
@@ -28,8 +28,8 @@ RANGES = {
 }
 """Lowest and highest value allowed, and the unit."""
 
-HALVINGS = 50
-"""Each halves the interval in which the saturation lies: to 1e-15."""
+HALVINGS = 34
+"""Each halves the interval in which the saturation lies: to less than 1e-10 in the end."""
 
 
 def po2_beside_co_mmhg(
@@ -64,7 +64,9 @@ def po2_beside_co_mmhg(
     free = within("saturation", saturation, RANGES)
     taken = within("carboxyhaemoglobin", carboxyhaemoglobin, RANGES)
     total = taken + (1.0 - taken) * free
-    alone = po2_mmhg(np.minimum(total, 1.0 - 1e-15), ph, temperature_c, pco2_mmhg, dpg_mmol_per_l)
+    alone = dissociation.po2_mmhg(
+        np.minimum(total, 1.0 - 1e-15), ph, temperature_c, pco2_mmhg, dpg_mmol_per_l
+    )
     share = np.divide((1.0 - taken) * free, total, out=np.zeros_like(total), where=total > 0.0)
     return plain(np.asarray(alone * share))
 
@@ -94,7 +96,10 @@ def saturation_beside_co(
         ValueError: A value is out of range; the message names it.
     """
     pressure = within("po2_mmhg", po2_mmhg, RANGES)
-    blood = (carboxyhaemoglobin, ph, temperature_c, pco2_mmhg, dpg_mmol_per_l)
+    place = (ph, temperature_c, pco2_mmhg, dpg_mmol_per_l)
+    if np.ndim(carboxyhaemoglobin) == 0 and carboxyhaemoglobin == 0.0:  # needs no search
+        return dissociation.saturation(pressure, None, *place)
+    blood = (carboxyhaemoglobin, *place)
     shape = np.broadcast(pressure, *(np.asarray(each) for each in blood)).shape
     low, high = np.zeros(shape), np.full(shape, RANGES["saturation"][1])
     for _ in range(HALVINGS):  # pressure rises with saturation, and has no plain inverse

@@ -57,7 +57,8 @@ CHAPTERS = (
     Chapter(
         "04_ratio_of_ratios.ipynb",
         "The ratio of ratios",
-        "What cancels and what does not when pulse is divided by steady light, and red by infrared.",
+        "What cancels and what does not when the pulse is divided by the steady light, and red by "
+        "infrared.",
         15,
         "ratio",
     ),

@@ -56,7 +56,7 @@ class CurvePlot:
             self.point.visible = ratio is not None and shown is not None
             if self.point.visible:
                 self.point.x, self.point.y = np.array([ratio]), np.array([shown])
-        self.truth.y = np.array([reading.true_percent])
+        self.truth.y = np.array([reading.carried_percent])
         self.says.value = curve_sentence(reading)
 
     def show_reference(self, reference: Reading | None) -> None:
@@ -172,7 +172,7 @@ class CurvePlot:
                     (look.INK_SOFT, "dotted", "110 − 25 R"),
                     (look.TISSUE, "dashed", "Beer–Lambert alone"),
                     (look.WARN, "area", "no volunteers below 70 %"),
-                    (look.INK, "diamond", "true saturation"),
+                    (look.INK, "diamond", "what the blood carries"),
                 ]
             )
         )

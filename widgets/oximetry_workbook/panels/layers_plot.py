@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import bqplot
 import ipywidgets as widgets
 import numpy as np
@@ -21,9 +23,9 @@ class LayersPlot:
 
     def __init__(self, notice: Notice) -> None:
         self._ends = [bqplot.LinearScale(min=0.0, max=1.0) for _ in range(2)]
-        self.stack = self._bars(self._ends[0], COLOURS, 0.3)
-        self.top = self._bars(self._ends[1], COLOURS[-1:], 0.3)
-        self.ghost = self._bars(self._ends[1], (look.GHOST,), 0.08)
+        self.stack = bars(self._ends[0], COLOURS, 0.3)
+        self.top = bars(self._ends[1], COLOURS[-1:], 0.3)
+        self.ghost = bars(self._ends[1], (look.GHOST,), 0.08)
         self.ghost.opacities, self.ghost.visible = [0.45], False
         labels = ("absorbance", "thousandths")
         self._axes = [
@@ -31,11 +33,10 @@ class LayersPlot:
             for scale, label in zip(self._ends, labels, strict=True)
         ]
         self.figures = [
-            self._figure([self.stack], self._axes[0]),
-            self._figure([self.ghost, self.top], self._axes[1]),
+            bars_figure([self.stack], self._axes[0]),
+            bars_figure([self.ghost, self.top], self._axes[1]),
         ]
-        self._caption = widgets.HTML()
-        self._caption.add_class("ow-caption")
+        self._caption = caption()
         self.says = look.says()
         self.widget = self._arrange(notice)
 
@@ -61,32 +62,46 @@ class LayersPlot:
         magnification = 1000.0 * limits[0] / limits[1]
         self._caption.value = f"the pulse, {magnification:,.0f} × larger"
 
-    @staticmethod
-    def _bars(scale: bqplot.Scale, colours: tuple[str, ...], padding: float) -> bqplot.Bars:
-        return bqplot.Bars(
-            x=["red", "infrared"],
-            y=np.ones((len(colours), 2)),
-            scales={"x": bqplot.OrdinalScale(), "y": scale},
-            colors=list(colours),
-            type="stacked",
-            padding=padding,
-            stroke="var(--ow-surface)",
-        )
-
-    @staticmethod
-    def _figure(marks: list[bqplot.Mark], up: bqplot.Axis) -> bqplot.Figure:
-        across = look.axis(marks[0].scales["x"], "", grid_lines="none", tick_format=None)
-        return look.figure(marks, [across, up], margin={**look.MARGINS, "bottom": 32})
-
     def _arrange(self, notice: Notice) -> widgets.VBox:
         entries = [(c, "area", n) for c, n in zip(COLOURS[::-1], LAYERS[::-1], strict=True)]
-        magnifier = widgets.VBox([self._caption, self.figures[1]])
-        magnifier.add_class("ow-magnifier")
-        whole = widgets.HTML("all layers, the pulse on top")
-        whole.add_class("ow-caption")
-        left = widgets.VBox([whole, self.figures[0]])
-        left.add_class("ow-stack")
-        pair = widgets.HBox([left, magnifier])
-        pair.add_class("ow-pair")
-        body = [widgets.HTML(look.key(entries)), pair, self.says]
+        captions = (caption("all layers, the pulse on top"), self._caption)
+        body = [widgets.HTML(look.key(entries)), side_by_side(captions, self.figures), self.says]
         return look.card("What takes the light", self.figures, body, notice)
+
+
+def bars(scale: bqplot.Scale, colours: Sequence[str], padding: float) -> bqplot.Bars:
+    """Make two columns, red and infrared, of one stacked part for each colour of paint."""
+    return bqplot.Bars(
+        x=["red", "infrared"],
+        y=np.ones((len(colours), 2)),
+        scales={"x": bqplot.OrdinalScale(), "y": scale},
+        colors=list(colours),
+        type="stacked",
+        padding=padding,
+        stroke="var(--ow-surface)",
+    )
+
+
+def bars_figure(marks: Sequence[bqplot.Bars], up: bqplot.Axis) -> bqplot.Figure:
+    """Make the figure of such columns over a vertical axis."""
+    across = look.axis(marks[0].scales["x"], "", grid_lines="none", tick_format=None)
+    return look.figure(marks, [across, up], margin={**look.MARGINS, "bottom": 32})
+
+
+def caption(words: str = "") -> widgets.HTML:
+    """Make the line above one of two figures."""
+    line = widgets.HTML(words)
+    line.add_class("ow-caption")
+    return line
+
+
+def side_by_side(
+    captions: Sequence[widgets.HTML], figures: Sequence[bqplot.Figure]
+) -> widgets.HBox:
+    """Put two figures beside each other, a caption over each."""
+    halves = [widgets.VBox(list(half)) for half in zip(captions, figures, strict=True)]
+    for half, name in zip(halves, ("ow-stack", "ow-magnifier"), strict=True):
+        half.add_class(name)
+    pair = widgets.HBox(halves)
+    pair.add_class("ow-pair")
+    return pair

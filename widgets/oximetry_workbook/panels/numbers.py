@@ -44,7 +44,7 @@ def _values(reading: Reading) -> dict[str, str]:
     rate, perfusion = measurement.heart_rate_bpm, measurement.perfusion_index_percent
     return {
         "Meter shows": percent(measurement.spo2_percent),
-        "Blood carries": f"{figure(reading.true_percent, 3)} %",
+        "Blood carries": f"{figure(reading.carried_percent, 3)} %",
         "Error, points": DASH if error is None else signed(error),
         "Pulse, per min": DASH if rate is None else str(rounded(rate)),
         "Perfusion index": DASH if perfusion is None else f"{figure(perfusion)} %",

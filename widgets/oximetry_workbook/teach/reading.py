@@ -41,15 +41,21 @@ class Reading:
     measurement: Measurement
 
     @property
-    def true_percent(self) -> float:
-        """Arterial saturation [%]."""
-        return 100.0 * self.scenario.arterial_saturation
+    def carried_percent(self) -> float:
+        """Share of all haemoglobin that carries oxygen, fractional oxyhaemoglobin [%].
+
+        Without COHb and MetHb this is the arterial saturation. With them it is less, and it is
+        what a learner means by “how much oxygen is there”.
+        """
+        scenario = self.scenario
+        able = 1.0 - scenario.carboxyhaemoglobin - scenario.methaemoglobin
+        return 100.0 * scenario.arterial_saturation * able
 
     @property
     def error_points(self) -> float | None:
-        """Saturation shown less the true one [percentage points]; None when withheld."""
+        """Saturation shown less `carried_percent` [percentage points]; None when withheld."""
         shown = self.measurement.spo2_percent
-        return None if shown is None else shown - self.true_percent
+        return None if shown is None else shown - self.carried_percent
 
     @cached_property
     def absorbance_layers(self) -> FloatArray:

@@ -32,8 +32,9 @@ def main_sentence(reading: Reading) -> str:
     measurement = reading.measurement
     if measurement.spo2_percent is None:
         return f"No number is shown. {measurement.reason}"
-    shown, true = percent(measurement.spo2_percent), percent(reading.true_percent)
+    shown, true = percent(measurement.spo2_percent), percent(reading.carried_percent)
     sentence = f"The meter shows {shown}; the blood carries {true}. {_verdict(reading)}"
+    sentence += _blind_spot(reading)
     if measurement.extrapolated:
         sentence += (
             " This part of the curve is guessed: volunteers are not taken below 70 %, "
@@ -48,6 +49,22 @@ def _verdict(reading: Reading) -> str:
         return _pulse_remark(reading)
     way = "too high" if error > 0 else "too low"
     return f"It reads {figure(abs(error))} points {way}, though the display looks as sure as ever."
+
+
+def _blind_spot(reading: Reading) -> str:
+    scenario = reading.scenario
+    blocked = {
+        "carbon monoxide": scenario.carboxyhaemoglobin,
+        "methaemoglobin": scenario.methaemoglobin,
+    }
+    named = " and ".join(name for name, share in blocked.items() if share > 0.0)
+    if not named:
+        return ""
+    share = 100.0 * sum(blocked.values())
+    return (
+        f" Of all haemoglobin, {figure(share)} % is lost to {named}; two colours of light cannot "
+        "tell it from the rest. It takes a blood sample."
+    )
 
 
 def _pulse_remark(reading: Reading) -> str:
