@@ -10,8 +10,8 @@ SITUATIONS = {
     "withheld": Scenario(noise_percent=1.0, perfusion_index_percent=0.3),
     "extrapolated": Scenario(arterial_saturation=0.5),
     "weak pulse": Scenario(perfusion_index_percent=0.3),
-    "too high": Scenario(arterial_saturation=0.75, methaemoglobin=0.5),
-    "too low": Scenario(methaemoglobin=0.3),
+    "too high": Scenario(arterial_saturation=0.75, bypass_percent=50.0),
+    "too low": Scenario(red_peak_nm=640.0),
 }
 
 

@@ -6,14 +6,19 @@ from oximetry_workbook.body.probe import LAYERS
 from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.reading import Reading
 
+LEAST_LOST = 0.005
+"""Share of all haemoglobin lost to something else that is worth a sentence: everybody has a
+little COHb and MetHb, under 1 or 2 % (common practice)."""
+
 CLOSE_POINTS = 2.0
 """An error up to this is called close: within what a good meter is allowed (A_rms 3 points,
 FDA guidance of 4 March 2013)."""
 
 
 def figure(value: float, digits: int = 2) -> str:
-    """Write a number to significant digits, without an exponent."""
-    return f"{float(f'{value:.{digits}g}'):,.10g}".replace(",", " ")
+    """Write a number to significant digits, without an exponent; below 1e-10 it is 0."""
+    number = f"{float(f'{value:.{digits}g}'):,.10f}".rstrip("0").rstrip(".")
+    return number.replace(",", " ")
 
 
 def signed(value: float) -> str:
@@ -57,7 +62,7 @@ def _blind_spot(reading: Reading) -> str:
         "carbon monoxide": scenario.carboxyhaemoglobin,
         "methaemoglobin": scenario.methaemoglobin,
     }
-    named = " and ".join(name for name, share in blocked.items() if share > 0.0)
+    named = " and ".join(name for name, share in blocked.items() if share >= LEAST_LOST)
     if not named:
         return ""
     share = 100.0 * sum(blocked.values())
