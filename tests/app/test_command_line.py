@@ -3,6 +3,7 @@
 import json
 import os
 import socket
+from pathlib import Path
 
 import pytest
 
@@ -146,8 +147,11 @@ def test_without_packaged_notebooks_the_repository_opens(folder, monkeypatch, tm
 
 
 def test_repository_folder_lies_beside_the_widgets():
-    assert notebooks.REPOSITORY.name == "workbook"
-    assert (notebooks.REPOSITORY.parent / "widgets" / "oximetry_workbook").is_dir()
+    """Three folders up from app/: beside widgets/ in a checkout, nowhere in an installed copy."""
+    assert Path(notebooks.__file__).resolve().parents[3] / "workbook" == notebooks.REPOSITORY
+    checkout = Path(__file__).resolve().parents[2]
+    assert (checkout / "widgets" / "oximetry_workbook" / "app" / "notebooks.py").is_file()
+    assert (checkout / "workbook" / "00_start.ipynb").is_file()
 
 
 def test_packaged_notebooks_are_copied_and_never_overwritten(folder, tmp_path):

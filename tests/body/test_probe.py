@@ -4,6 +4,12 @@ import numpy as np
 import pytest
 
 from oximetry_workbook.body.blood import absorption_per_cm
+from oximetry_workbook.body.calibration import (
+    CALIBRATION_SATURATION,
+    beer_lambert_calibration,
+    diffusion_calibration,
+    small_pulse_ratio,
+)
 from oximetry_workbook.body.chromophores import (
     fat_absorption_per_cm,
     melanin_absorption_per_cm,
@@ -15,16 +21,12 @@ from oximetry_workbook.body.light import (
     silicon_responsivity_a_per_w,
 )
 from oximetry_workbook.body.probe import (
-    CALIBRATION_SATURATION,
     LAYERS,
     LONGEST_NM,
     POINTS_PER_LED,
     VENOUS_DIFFERENCE,
     Probe,
-    beer_lambert_calibration,
-    diffusion_calibration,
     led_weights,
-    small_pulse_ratio,
     venous_saturation,
 )
 from oximetry_workbook.body.scenario import SPECS, Scenario

@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.signal import find_peaks
 
-from oximetry_workbook.body.probe import (
-    Probe,
+from oximetry_workbook.body.calibration import (
     beer_lambert_calibration,
     diffusion_calibration,
     small_pulse_ratio,
 )
+from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.pulse import depth_for_perfusion
 from oximetry_workbook.body.quantities import Choice
 from oximetry_workbook.body.scenario import SPECS, Scenario

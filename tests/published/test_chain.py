@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from oximetry_workbook.body.probe import (
+from oximetry_workbook.body.calibration import (
     beer_lambert_calibration,
     diffusion_calibration,
     small_pulse_ratio,

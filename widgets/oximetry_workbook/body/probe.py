@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.body.blood import absorption_per_cm, molar_extinction
+from oximetry_workbook.body.blood import absorption_per_cm
 from oximetry_workbook.body.chromophores import (
     fat_absorption_per_cm,
     melanin_absorption_per_cm,
@@ -20,9 +20,7 @@ from oximetry_workbook.body.chromophores import (
 )
 from oximetry_workbook.body.light import (
     INFRARED_FWHM_NM,
-    INFRARED_PEAK_NM,
     RED_FWHM_NM,
-    RED_PEAK_NM,
     led_spectrum,
     silicon_responsivity_a_per_w,
 )
@@ -41,6 +39,9 @@ SPECTRAL_REACH = 1.15
 
 LONGEST_NM = 1000.0
 """The haemoglobin tables end here; the tail of an infrared LED beyond it is left out."""
+
+SMALL_PULSE = 1e-5
+"""Extra arterial blood, share of tissue volume, small enough to be a derivative."""
 
 LAYERS = ("tissue", "pigment", "venous blood", "arterial blood, steady", "arterial blood, pulsing")
 """What takes the light, from the bottom of the stack to the top."""
@@ -106,7 +107,7 @@ class Probe:
         """Absorption of pure venous blood [1/cm]; shape (2, 31)."""
         return self._blood(venous_saturation(self.scenario.arterial_saturation))
 
-    def _blood(self, saturation: float) -> FloatArray:
+    def _blood(self, saturation: FloatArray | float) -> FloatArray:
         scenario = self.scenario
         return np.asarray(
             absorption_per_cm(
@@ -205,9 +206,9 @@ class Probe:
         return np.asarray(np.sum(path * part, axis=1) / np.sum(part, axis=1))
 
 
-def venous_saturation(arterial_saturation: float) -> float:
+def venous_saturation(arterial_saturation: FloatArray | float) -> FloatArray:
     """Saturation of the venous blood that goes with an arterial one, both as fractions."""
-    return max(arterial_saturation - VENOUS_DIFFERENCE, 0.0)
+    return np.maximum(arterial_saturation - VENOUS_DIFFERENCE, 0.0)
 
 
 @lru_cache(maxsize=64)
@@ -234,66 +235,3 @@ def _detected(log_parts: FloatArray) -> FloatArray:
     brightest = np.max(log_parts, axis=-1, keepdims=True)
     total = np.log(np.sum(np.exp(log_parts - brightest), axis=-1))
     return np.asarray((total + brightest[..., 0]).T)
-
-
-CALIBRATION_SATURATION = np.linspace(1.0, 0.0, 101)
-"""Saturations at which a calibration is reckoned, as fractions, so that the ratio rises."""
-
-SMALL_PULSE = 1e-5
-"""Extra arterial blood, share of tissue volume, small enough to be a derivative."""
-
-
-@lru_cache(maxsize=16)
-def diffusion_calibration(site: str, extinction_table: str = "Prahl") -> FloatArray:
-    """Ratio of ratios against saturation by photon diffusion, for a probe model.
-
-    What a maker would find on a reference person with this probe: ordinary tissue, light skin,
-    150 g/L haemoglobin, no COHb or MetHb, LEDs at 660 and 940 nm. A person or an LED that
-    differs is read with this curve all the same, as in life.
-
-    Args:
-        site: Probe site, a key of `SITES`.
-        extinction_table: Which laboratory's haemoglobin spectra, "Prahl" or "Zijlstra".
-
-    Returns:
-        Ratio (rising) and functional saturation [%]; read-only, shape (2, 101).
-    """
-    reference = Scenario(site=site, extinction_table=extinction_table)
-    ratio = [small_pulse_ratio(reference, saturation) for saturation in CALIBRATION_SATURATION]
-    return _shared(np.array([ratio, 100.0 * CALIBRATION_SATURATION]))
-
-
-def small_pulse_ratio(scenario: Scenario, saturation: float) -> float:
-    """Ratio of ratios R of a vanishing pulse at a saturation given as a fraction, 0 to 1."""
-    probe = Probe(scenario)
-    # a scenario ends at 0.4, a curve is drawn further: give the probe its blood directly
-    probe.__dict__["arterial_absorption_per_cm"] = probe._blood(saturation)
-    probe.__dict__["venous_absorption_per_cm"] = probe._blood(venous_saturation(saturation))
-    arterial = probe.resting_arterial_fraction + np.array([0.0, SMALL_PULSE])
-    venous = np.full(2, probe.resting_venous_fraction)
-    red, infrared = -np.diff(probe.log_light(arterial, venous))[:, 0]
-    return float(red / infrared)
-
-
-def beer_lambert_calibration(
-    red_nm: float = RED_PEAK_NM,
-    infrared_nm: float = INFRARED_PEAK_NM,
-    extinction_table: str = "Prahl",
-) -> FloatArray:
-    """Ratio of ratios against saturation if both colours travelled the same straight path.
-
-    R = absorption of blood at the red wavelength over that at the infrared one.
-
-    Args:
-        red_nm: Red wavelength [nm].
-        infrared_nm: Infrared wavelength [nm].
-        extinction_table: "Prahl" or "Zijlstra".
-
-    Returns:
-        Ratio (rising) and functional saturation [%]; shape (2, 101).
-    """
-    pair = np.array([red_nm, infrared_nm])
-    oxygenated = np.asarray(molar_extinction("HbO2", pair, extinction_table))[:, None]
-    reduced = np.asarray(molar_extinction("HHb", pair, extinction_table))[:, None]
-    red, infrared = CALIBRATION_SATURATION * oxygenated + (1.0 - CALIBRATION_SATURATION) * reduced
-    return np.array([red / infrared, 100.0 * CALIBRATION_SATURATION])

@@ -8,7 +8,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.body.probe import SMALL_PULSE, Probe, diffusion_calibration
+from oximetry_workbook.body.calibration import diffusion_calibration
+from oximetry_workbook.body.probe import SMALL_PULSE, Probe
 from oximetry_workbook.body.pulse import (
     BREATHING_PULSE_SHARE,
     beat_intervals_s,

@@ -1,8 +1,24 @@
 """What is seen: widgets and plots, drawn from results that the layers below reckon."""
 
+from oximetry_workbook.panels.altitude import altitude
 from oximetry_workbook.panels.bench import bench
 from oximetry_workbook.panels.blood import blood
 from oximetry_workbook.panels.chapters import chapters
+from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
+from oximetry_workbook.panels.ratio_of_ratios import ratios
+from oximetry_workbook.panels.ratio_to_number import calibration
+from oximetry_workbook.panels.steady_and_pulsing import layers
 
-__all__ = ["bench", "blood", "chapters", "checkpoints", "predict"]
+__all__ = [
+    "altitude",
+    "bench",
+    "blood",
+    "calibration",
+    "chapters",
+    "checkpoints",
+    "layers",
+    "oxygen",
+    "predict",
+    "ratios",
+]

@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.body.probe import Probe, beer_lambert_calibration
+from oximetry_workbook.body.calibration import beer_lambert_calibration
+from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import pulse_optics, simulate
 from oximetry_workbook.meter.curve import Curve, published_curves
@@ -136,4 +137,6 @@ def recording_csv(reading: Reading) -> str:
         "# reference_percent: true arterial saturation",
         f"# scenario: {reading.scenario.to_json()}",
     ]
-    return "\n".join(header) + "\n" + pd.DataFrame(columns).to_csv(index=False)
+    # all digits, so that the file gives back the very numbers that were measured
+    table = pd.DataFrame(columns).to_csv(index=False, float_format=float.__repr__)
+    return "\n".join(header) + "\n" + table

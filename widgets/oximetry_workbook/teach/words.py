@@ -42,7 +42,7 @@ def main_sentence(reading: Reading) -> str:
     sentence += _blind_spot(reading)
     if measurement.extrapolated:
         sentence += (
-            " This part of the curve is guessed: volunteers are not taken below 70 %, "
+            " This part of the curve is guessed: volunteers’ data end at 70 %, "
             "so the number tells “very low”, not how low."
         )
     return sentence

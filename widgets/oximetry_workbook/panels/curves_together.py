@@ -1,0 +1,178 @@
+"""Curves of three origins on one plot, and what each of them says at one ratio."""
+
+from __future__ import annotations
+
+from html import escape
+
+import bqplot
+import ipywidgets as widgets
+import numpy as np
+
+from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
+from oximetry_workbook.panels import look
+from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.teach.curves_together import (
+    STRAIGHT,
+    CurvesTogether,
+    curves_sentence,
+    paths_sentence,
+    said,
+    site_name,
+)
+
+LARGEST_RATIO = 2.5
+LOWEST_PERCENT, HIGHEST_PERCENT = 40.0, 102.0
+SHOWN_RATIO = np.linspace(0.2, LARGEST_RATIO, 93)
+
+_SITE_LOOKS = (
+    (look.ACCENT, "solid", 4.0),
+    (look.ACCENT, "dashed", 2.5),
+    (look.VENOUS, "solid", 2.5),
+    (look.VENOUS, "dashed", 2.5),
+)
+_PUBLISHED_LOOKS = (
+    (look.INK, "solid", 1.5),
+    (look.INK, "dashed", 1.5),
+    (look.INK, "dotted", 2.0),
+    (look.GHOST, "dotted", 2.5),
+)
+LOOKS = {
+    STRAIGHT: (look.TISSUE, "dash_dotted", 3.0),
+    **dict(zip((site_name(site) for site in SITES), _SITE_LOOKS, strict=True)),
+    **dict(zip(published_curves, _PUBLISHED_LOOKS, strict=True)),
+}
+"""Colour, line style and width of each curve: one colour for each origin, one style for each."""
+
+_KEY_KINDS = {"solid": "line", "dashed": "dashed", "dotted": "dotted", "dash_dotted": "dashed"}
+
+
+class CurvesPlot:
+    """All curves, and a ratio looked up in each."""
+
+    def __init__(self, notice: Notice) -> None:
+        self._scales = {
+            "x": bqplot.LinearScale(min=0.0, max=LARGEST_RATIO),
+            "y": bqplot.LinearScale(min=LOWEST_PERCENT, max=HIGHEST_PERCENT),
+        }
+        self.lines = {name: self._line(*drawn) for name, drawn in LOOKS.items()}
+        self.look_up = self._line(look.ARTERIAL, "solid", 2.0)
+        self.points = bqplot.Scatter(
+            x=np.zeros(1),
+            y=np.full(1, LOWEST_PERCENT),
+            scales=self._scales,
+            colors=[look.ARTERIAL],
+            default_size=70,
+        )
+        self._drawn = ""
+        marks = [self._make_shade(), *self.lines.values(), self.look_up, self.points]
+        self.figure = look.figure(marks, self._axes())
+        self.says = look.says()
+        body = [self._key(), self.figure, self.says]
+        self.widget = look.card("Nine curves", [self.figure], body, notice)
+        self.widget.add_class("ow-tall")
+
+    def show(self, state: CurvesTogether) -> None:
+        """Draw the curves and the look-up."""
+        if self._drawn != state.extinction_table:
+            self._draw_curves(state)
+            self._drawn = state.extinction_table
+        said_here = np.array(list(state.percents.values()))
+        shown = said_here[(said_here >= LOWEST_PERCENT) & (said_here <= HIGHEST_PERCENT)]
+        with self.points.hold_sync():
+            self.points.visible = shown.size > 0
+            if shown.size:
+                self.points.x, self.points.y = np.full(shown.size, state.ratio), shown
+        with self.look_up.hold_sync():
+            self.look_up.x = np.full(2, state.ratio)
+            self.look_up.y = np.array([LOWEST_PERCENT, HIGHEST_PERCENT])
+        self.says.value = escape(curves_sentence(state))
+
+    def _draw_curves(self, state: CurvesTogether) -> None:
+        for name, curve in state.curves.items():
+            percent = curve(SHOWN_RATIO)
+            inside = (percent >= LOWEST_PERCENT) & (percent <= 100.0)
+            line = self.lines[name]
+            with line.hold_sync():
+                line.x, line.y = SHOWN_RATIO[inside], percent[inside]
+
+    def _axes(self) -> list[bqplot.Axis]:
+        return [
+            look.axis(
+                self._scales["x"],
+                "ratio of ratios R",
+                tick_format=".1f",
+                tick_values=np.arange(0.0, LARGEST_RATIO + 0.1, 0.5),
+            ),
+            look.axis(
+                self._scales["y"],
+                "saturation, %",
+                vertical=True,
+                tick_values=np.arange(LOWEST_PERCENT, 101.0, 10.0),
+            ),
+        ]
+
+    def _make_shade(self) -> bqplot.Lines:
+        return bqplot.Lines(
+            x=np.array([0.0, LARGEST_RATIO]),
+            y=np.full(2, VALIDATED_PERCENT[0]),
+            scales=self._scales,
+            colors=[look.WARN],
+            line_style="dashed",
+            stroke_width=1.0,
+            fill="bottom",
+            fill_colors=[look.WARN],
+            fill_opacities=[0.13],
+        )
+
+    def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
+        return bqplot.Lines(
+            x=np.array([0.0, LARGEST_RATIO]),
+            y=np.full(2, LOWEST_PERCENT),
+            scales=self._scales,
+            colors=[colour],
+            line_style=style,
+            stroke_width=width,
+        )
+
+    @staticmethod
+    def _key() -> widgets.HTML:
+        return widgets.HTML(
+            look.key(
+                [
+                    (look.TISSUE, "dashed", "calculated: straight path"),
+                    (look.ACCENT, "line", "simulated: shone through"),
+                    (look.VENOUS, "line", "simulated: reflected"),
+                    (look.INK, "line", "published"),
+                    (look.WARN, "area", "no volunteers below 70 %"),
+                ]
+            )
+        )
+
+
+class CurvesList:
+    """What each curve says at the ratio, with its line as a key to the plot."""
+
+    def __init__(self) -> None:
+        self._rows = widgets.HTML()
+        self.says = look.says()
+        heading = widgets.HTML("<h3>The same R, nine answers</h3>")
+        self.widget = widgets.VBox([heading, self._rows, self.says])
+        self.widget.add_class("ow-card")
+
+    def show(self, state: CurvesTogether) -> None:
+        """Write what each curve says."""
+        rows = [_row(name, percent) for name, percent in state.percents.items()]
+        self._rows.value = f'<div style="padding-bottom:0.6rem">{"".join(rows)}</div>'
+        self.says.value = escape(paths_sentence(state))
+
+
+def _row(name: str, percent: float) -> str:
+    colour, style, _ = LOOKS[name]
+    mark = f'<i class="ow-key-{_KEY_KINDS[style]}" style="--ow-mark:{colour}"></i>'
+    return (
+        '<div style="display:flex;justify-content:space-between;gap:1rem;padding:0.2rem 0;'
+        'border-bottom:1px solid var(--ow-line);font-variant-numeric:tabular-nums">'
+        f'<span class="ow-key">{mark}{escape(name)}</span>'
+        f'<strong style="white-space:nowrap">{said(percent)}</strong></div>'
+    )
