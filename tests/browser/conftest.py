@@ -226,6 +226,24 @@ def page(browser):
         yield page
 
 
+def _layout_faults(page):
+    """List what sticks out, overlaps or is cut off on a page, by kind; empty when all is well."""
+    page.evaluate((Path(__file__).parent / "layout_faults.js").read_text("utf-8"))
+    found = page.evaluate(
+        "() => Object.fromEntries("
+        "Object.entries(layoutFaults).map(([kind, list]) => [kind, list()]))"
+    )
+    found["scrollsSideways"] = page.evaluate(
+        "() => document.documentElement.scrollWidth > innerWidth ? ['the page'] : []"
+    )
+    return {kind: faults for kind, faults in found.items() if faults}
+
+
+@pytest.fixture(scope="session")
+def layout_faults():
+    return _layout_faults
+
+
 @pytest.fixture(scope="session")
 def watched_page(browser):
     """Make such a page, for tests that share one: `with watched_page() as page`."""

@@ -231,6 +231,7 @@ class WindowPlot:
                 scales["y"],
                 "absorption, 1/cm",
                 vertical=True,
+                label_offset="54px",
                 tick_values=10.0 ** np.arange(-3, 3),
             ),
         ]

@@ -97,6 +97,7 @@ class NumberQuestion:
 
     def __post_init__(self) -> None:
         _check_link(self.link)
+        object.__setattr__(self, "answer", float(self.answer))  # engines hand over numpy numbers
         if not self.tolerance > 0.0:
             raise ValueError(f"tolerance is {self.tolerance:g}; it must be above 0")
 

@@ -1,0 +1,155 @@
+"""Every chapter in a real browser: each control moves something, questions answer, sizes hold."""
+
+from pathlib import Path
+
+import pytest
+
+from oximetry_workbook.panels.chapters import CHAPTERS
+from oximetry_workbook.panels.look import MARGINS
+from oximetry_workbook.teach.checkpoint import NumberQuestion
+from oximetry_workbook.teach.questions import checkpoints, prediction
+
+SIZES = [(1440, 900), (1024, 768), (390, 844)]
+PANEL = ".ow-bench-body"
+WITH_PANELS = [chapter for chapter in CHAPTERS if chapter.questions != "bench"]
+"""The bench has a test module of its own."""
+
+DRAWN = """
+panel => [...panel.querySelectorAll(
+    ".svg-figure path.line, .svg-figure rect.bar, .svg-figure .object_grp, .axis .tick text")]
+  .map((mark) => ["d", "y", "height", "transform"].map((name) => mark.getAttribute(name)).join()
+    + mark.textContent).join(";")
+  + [...panel.querySelectorAll(".widget-html-content")].map((words) => words.innerHTML).join("|")
+"""
+
+
+FITTED = f"""
+plot => {{
+  const [whole, area] = [plot, plot.querySelector(".plotarea_background")]
+    .map((each) => each.getBoundingClientRect());
+  return Math.abs(whole.right - area.right - {MARGINS["right"]}) < 1 && area.bottom < whole.bottom;
+}}
+"""
+
+
+def wait_still(page, panel):
+    """Wait until nothing in the panel changes over two looks a quarter of a second apart."""
+    page.wait_for_function(
+        f"panel => {{ const now = ({DRAWN})(panel); const still = now === window.owBefore;"
+        " window.owBefore = now; return still && now.length > 100; }",
+        arg=panel.element_handle(),
+        polling=250,
+    )
+
+
+@pytest.fixture(scope="class", params=WITH_PANELS, ids=lambda chapter: chapter.questions)
+def opened(request, watched_page, workbook_server):
+    """A chapter's page, shared by the tests of a class, and the chapter."""
+    with watched_page() as page:
+        page.goto(workbook_server.page(request.param.notebook))
+        page.wait_for_selector("body:not(.ow-starting)")
+        page.wait_for_selector(f"{PANEL} path.line, {PANEL} rect.bar", state="attached")
+        page.wait_for_selector(".ow-progress")
+        yield page, request.param
+        assert (page.errors, page.outside) == ([], [])
+
+
+class TestChapter:
+    def test_every_slider_moves_what_is_shown(self, opened):
+        page, _ = opened
+        page.set_viewport_size({"width": 1440, "height": 900})
+        for panel in page.locator(PANEL).all():
+            wait_still(page, panel)
+            for handle in panel.get_by_role("slider").all():
+                before = panel.evaluate(DRAWN)
+                at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute(
+                    "aria-valuemax"
+                )
+                handle.focus()
+                for _ in range(4):
+                    page.keyboard.press("ArrowLeft" if at_end else "ArrowRight")
+                page.wait_for_function(
+                    f"([panel, before]) => ({DRAWN})(panel) !== before",
+                    arg=[panel.element_handle(), before],
+                )
+                wait_still(page, panel)
+
+    def test_every_list_moves_what_is_shown(self, opened):
+        page, _ = opened
+        for panel in page.locator(PANEL).all():
+            for box in panel.get_by_role("combobox").all():
+                wait_still(page, panel)
+                before = panel.evaluate(DRAWN)
+                box.select_option(index=box.locator("option").count() - 1)
+                page.wait_for_function(
+                    f"([panel, before]) => ({DRAWN})(panel) !== before",
+                    arg=[panel.element_handle(), before],
+                )
+
+    @pytest.mark.parametrize("theme", ["light", "dark"])
+    @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+    def test_nothing_is_cut_off_or_overlaps(self, opened, layout_faults, size, theme):
+        page, _ = opened
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
+        for plot in page.locator(".ow-panel .bqplot").all():
+            plot.scroll_into_view_if_needed()  # bqplot fits a plot once it comes into view
+            page.wait_for_function(FITTED, arg=plot.element_handle())
+        for panel in page.locator(PANEL).all():
+            wait_still(page, panel)
+        assert layout_faults(page) == {}
+
+    def test_the_guess_is_held_against_the_engines_answer(self, opened):
+        page, chapter = opened
+        question = prediction(chapter.questions)
+        box = page.locator(".ow-predict")
+        box.get_by_role("button", name="Reveal").click()
+        box.get_by_text("Make a guess first.").wait_for()
+        box.get_by_text(question.options[question.answer], exact=True).click()
+        box.get_by_role("button", name="Reveal").click()
+        box.locator(".ow-right").wait_for()
+        assert question.why in box.locator(".ow-right").inner_text()
+
+    def test_checkpoints_take_the_engines_answers_and_are_counted(self, opened):
+        page, chapter = opened
+        questions = checkpoints(chapter.questions)
+        boxes = page.locator(".ow-question").all()
+        assert len(boxes) == len(questions) >= 4
+        for box, question in zip(boxes, questions, strict=True):
+            if isinstance(question, NumberQuestion):
+                box.get_by_role("textbox").fill(repr(question.answer))
+            else:
+                box.get_by_text(question.options[question.answer], exact=True).click()
+            box.get_by_role("button", name="Check").click()
+            box.locator(".ow-right").wait_for()
+        page.get_by_text(f"{len(questions)} of {len(questions)} answered").wait_for()
+        kept = f'{{"solved":{len(questions)},"questions":{len(questions)}}}'
+        page.wait_for_function(
+            "([chapter, kept]) => sessionStorage.getItem(`ow-progress-${chapter}`) === kept",
+            arg=[chapter.questions, kept],
+        )
+
+
+def test_a_wrong_answer_says_where_to_look_and_text_is_refused(page, workbook_server):
+    page.goto(workbook_server.page("06_bench.ipynb"))
+    page.wait_for_selector(".ow-progress")
+    box = page.locator(".ow-question").nth(1)
+    box.get_by_role("textbox").fill("soup")
+    box.get_by_role("button", name="Check").click()
+    page.get_by_text("“soup” is not a number").wait_for()
+    box.get_by_role("textbox").fill("7,5")
+    box.get_by_role("button", name="Check").click()
+    box.get_by_text("too high").wait_for()
+    assert (page.errors, page.outside) == ([], [])
+
+
+def test_the_start_page_tells_what_was_answered(page, workbook_server):
+    page.goto(workbook_server.page("00_start.ipynb"))
+    page.evaluate(
+        "() => sessionStorage.setItem('ow-progress-curve', '{\"solved\": 2, \"questions\": 7}')"
+    )
+    page.reload()
+    page.get_by_text("2 of 7 questions answered").wait_for()
+    links = page.locator("a.ow-chapter-card")
+    notebooks = {path.name for path in (Path(__file__).parents[2] / "workbook").glob("*.ipynb")}
+    assert {link.get_attribute("href") for link in links.all()} == notebooks - {"00_start.ipynb"}
