@@ -30,7 +30,7 @@ from oximetry_workbook.body.probe import (
     venous_saturation,
 )
 from oximetry_workbook.body.scenario import SPECS, Scenario
-from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.body.sites import SITES
 
 SATURATIONS = (1.0, 0.85, 0.7)
 every_site = pytest.mark.parametrize("site", sorted(SITES))

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.body.tissue import (
-    SITES,
     boundary_coefficient,
     log_reflection,
     log_slab_transmission,

@@ -6,8 +6,8 @@ import pytest
 
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.body.tissue import (
-    SITES,
     boundary_coefficient,
     log_reflection,
     log_slab_transmission,

@@ -14,7 +14,7 @@ from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.study.small_study import PEOPLE
 from oximetry_workbook.teach.curves_together import (

@@ -13,7 +13,7 @@ from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.body.simulate import pulse_optics, simulate
-from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
 from oximetry_workbook.teach.steady_and_pulsing import (

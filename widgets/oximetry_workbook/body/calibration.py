@@ -68,7 +68,7 @@ def diffusion_calibration(site: str, extinction_table: str = "Prahl") -> FloatAr
     differs is read with this curve all the same, as in life.
 
     Args:
-        site: Probe site, a key of `tissue.SITES`.
+        site: Probe site, a key of `sites.SITES`.
         extinction_table: Which laboratory's haemoglobin spectra, "Prahl" or "Zijlstra".
 
     Returns:

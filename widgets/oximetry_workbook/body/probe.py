@@ -25,7 +25,7 @@ from oximetry_workbook.body.light import (
     silicon_responsivity_a_per_w,
 )
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.body.tissue import SITES, Site
+from oximetry_workbook.body.sites import SITES, Site
 
 FloatArray = NDArray[np.float64]
 

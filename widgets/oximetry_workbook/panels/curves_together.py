@@ -8,7 +8,7 @@ import bqplot
 import ipywidgets as widgets
 import numpy as np
 
-from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice

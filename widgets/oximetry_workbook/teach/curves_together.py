@@ -9,7 +9,7 @@ from functools import lru_cache
 from oximetry_workbook.body.calibration import CALIBRATION_SATURATION, small_pulse_ratios
 from oximetry_workbook.body.quantities import check_fields, choice, quantity
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.body.tissue import SITES
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.meter.curve import Curve, published_curves
 from oximetry_workbook.teach.reading import beer_lambert_curve
 
