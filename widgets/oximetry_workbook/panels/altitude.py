@@ -7,9 +7,10 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import DASH
-from oximetry_workbook.panels.oxygen_on_board import NumbersRow, line, place, spot
+from oximetry_workbook.panels.oxygen_on_board import NumbersRow
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.altitude import (
     MEASURED_M,
@@ -52,14 +53,14 @@ class ExpectedPlot:
             "x": bqplot.LinearScale(min=0.0, max=HIGHEST_M),
             "y": bqplot.LinearScale(min=0.0, max=102.0),
         }
-        self.unchanged = line(self._scales, SHOWN_M, look.GHOST, "dashed", 2.5)
+        self.unchanged = make_line(self._scales, SHOWN_M, look.GHOST, "dashed", 2.5)
         self.unchanged.y = UNCHANGED.curve_percent
-        self.shoulder = line(self._scales, SHOWN_M, look.ACCENT, "dash_dotted", 2.0)
+        self.shoulder = make_line(self._scales, SHOWN_M, look.ACCENT, "dash_dotted", 2.0)
         self.shoulder.y = np.full(SHOWN_M.size, 90.0)
-        self.curve = line(self._scales, SHOWN_M, look.ARTERIAL, "solid", 4.0)
-        self.measured = spot(self._scales, look.VENOUS, "diamond")
+        self.curve = make_line(self._scales, SHOWN_M, look.ARTERIAL, "solid", 4.0)
+        self.measured = make_spot(self._scales, look.VENOUS, "diamond")
         place(self.measured, list(MEASURED_M), list(MEASURED_PERCENT))
-        self.point = spot(self._scales, look.INK, "circle")
+        self.point = make_spot(self._scales, look.INK, "circle")
         marks = [self.unchanged, self.shoulder, self.curve, self.measured, self.point]
         self.figure = look.figure(marks, self._axes())
         self.says = look.says()
@@ -107,8 +108,8 @@ class PressuresPlot:
             "y": bqplot.LinearScale(min=0.0, max=160.0),
         }
         styles = ((look.TISSUE, "dotted"), (look.VENOUS, "dashed"), (look.ARTERIAL, "solid"))
-        self.lines = [line(self._scales, SHOWN_M, *style, 3.0) for style in styles]
-        self.points = spot(self._scales, look.INK, "circle")
+        self.lines = [make_line(self._scales, SHOWN_M, *style, 3.0) for style in styles]
+        self.points = make_spot(self._scales, look.INK, "circle")
         self._up = look.axis(self._scales["y"], "oxygen pressure, mmHg", vertical=True)
         across = look.axis(self._scales["x"], "altitude, m", tick_values=ALTITUDE_TICKS_M)
         self.figure = look.figure([*self.lines, self.points], [across, self._up])

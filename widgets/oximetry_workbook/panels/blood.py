@@ -14,6 +14,7 @@ from oximetry_workbook.body.light import (
     led_spectrum,
 )
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.colours import (
@@ -99,14 +100,8 @@ class SpectraPlot:
         ]
 
     def _line(self, colour: str, style: str) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=SHOWN_NM,
-            y=np.full(SHOWN_NM.size, 1000.0),
-            scales={"x": self._wavelength, "y": self._extinction},
-            colors=[colour],
-            line_style=style,
-            stroke_width=3.5,
-        )
+        scales = {"x": self._wavelength, "y": self._extinction}
+        return make_line(scales, SHOWN_NM, colour, style, 3.5)
 
     def _led(self, colour: str) -> bqplot.Lines:
         return bqplot.Lines(
@@ -168,14 +163,8 @@ class PairPlot:
         self.says.value = pair_sentence(samples)
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=100.0 * PAIR_SATURATION,
-            y=np.ones(PAIR_SATURATION.size),
-            scales={"x": self._saturation, "y": self._ratio},
-            colors=[colour],
-            line_style=style,
-            stroke_width=width,
-        )
+        scales = {"x": self._saturation, "y": self._ratio}
+        return make_line(scales, 100.0 * PAIR_SATURATION, colour, style, width)
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -7,8 +7,9 @@ import ipywidgets as widgets
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.meter.curve import VALIDATED_PERCENT, Curve
+from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import curve_axes, make_line, make_spot, no_volunteers
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.reading import Reading, beer_lambert_curve
 from oximetry_workbook.teach.words import curve_sentence
@@ -29,19 +30,21 @@ class CurvePlot:
             "x": bqplot.LinearScale(min=0.0, max=LARGEST_RATIO),
             "y": bqplot.LinearScale(min=LOWEST_PERCENT, max=HIGHEST_PERCENT),
         }
-        self.shade = self._make_shade()
-        self.textbook = self._line(look.INK_SOFT, "dotted", 2.0)
-        self.beer_lambert = self._line(look.TISSUE, "dash_dotted", 2.5)
-        self.checked = self._line(look.ACCENT, "solid", 4.0)
-        self.guessed = self._line(look.ACCENT, "dashed", 3.0)
-        self.ghost = self._line(look.GHOST, "solid", 2.0)
-        self.look_up = self._line(look.ARTERIAL, "solid", 2.5)
-        self.point = self._mark(look.ARTERIAL, "circle", 120)
-        self.truth = self._mark(look.INK, "diamond", 130)
+        self.shade = no_volunteers(self._scales, LARGEST_RATIO)
+        self.textbook = self._curve(look.INK_SOFT, "dotted", 2.0)
+        self.beer_lambert = self._curve(look.TISSUE, "dash_dotted", 2.5)
+        self.checked = self._curve(look.ACCENT, "solid", 4.0)
+        self.guessed = self._curve(look.ACCENT, "dashed", 3.0)
+        self.ghost = self._curve(look.GHOST, "solid", 2.0)
+        self.look_up = self._curve(look.ARTERIAL, "solid", 2.5)
+        self.point = make_spot(self._scales, look.ARTERIAL, "circle")
+        self.truth = make_spot(self._scales, look.INK, "diamond", 130)
         self.textbook.y = textbook(CURVE_RATIO)
         self.ghost.visible = False
         self._drawn: tuple[Curve, str, float, float] | None = None
-        self.figure = look.figure(self._marks(), self._axes())
+        self.figure = look.figure(
+            self._marks(), curve_axes(self._scales, LARGEST_RATIO, LOWEST_PERCENT)
+        )
         self.says = look.says()
         self.widget = look.card(
             "From ratio to number", [self.figure], [self._key(), self.figure, self.says], notice
@@ -86,20 +89,23 @@ class CurvePlot:
         self.beer_lambert.y = beer_lambert_curve(scenario)(CURVE_RATIO)
 
     @staticmethod
-    def _draw_part(line: bqplot.Lines, percent: FloatArray, part: NDArray[np.bool_]) -> None:
-        with line.hold_sync():
-            line.visible = bool(part.any())
-            if line.visible:
-                line.x, line.y = CURVE_RATIO[part], percent[part]
+    def _draw_part(drawn: bqplot.Lines, percent: FloatArray, part: NDArray[np.bool_]) -> None:
+        with drawn.hold_sync():
+            drawn.visible = bool(part.any())
+            if drawn.visible:
+                drawn.x, drawn.y = CURVE_RATIO[part], percent[part]
 
     @staticmethod
-    def _draw_look_up(line: bqplot.Lines, reading: Reading) -> None:
+    def _draw_look_up(drawn: bqplot.Lines, reading: Reading) -> None:
         ratio, shown = reading.measurement.ratio, reading.measurement.spo2_percent
-        with line.hold_sync():
-            line.visible = ratio is not None and shown is not None
+        with drawn.hold_sync():
+            drawn.visible = ratio is not None and shown is not None
             if ratio is not None and shown is not None:
-                line.x = np.array([ratio, ratio, 0.0])
-                line.y = np.array([LOWEST_PERCENT, shown, shown])
+                drawn.x = np.array([ratio, ratio, 0.0])
+                drawn.y = np.array([LOWEST_PERCENT, shown, shown])
+
+    def _curve(self, colour: str, style: str, width: float) -> bqplot.Lines:
+        return make_line(self._scales, CURVE_RATIO, colour, style, width)
 
     def _marks(self) -> list[bqplot.Mark]:
         return [
@@ -113,55 +119,6 @@ class CurvePlot:
             self.point,
             self.truth,
         ]
-
-    def _axes(self) -> list[bqplot.Axis]:
-        return [
-            look.axis(
-                self._scales["x"],
-                "ratio of ratios R",
-                tick_format=".1f",
-                tick_values=np.arange(0.0, LARGEST_RATIO + 0.1, 0.5),
-            ),
-            look.axis(
-                self._scales["y"],
-                "saturation, %",
-                vertical=True,
-                tick_values=np.arange(LOWEST_PERCENT, 101.0, 10.0),
-            ),
-        ]
-
-    def _make_shade(self) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=np.array([0.0, LARGEST_RATIO]),
-            y=np.full(2, VALIDATED_PERCENT[0]),
-            scales=self._scales,
-            colors=[look.WARN],
-            line_style="dashed",
-            stroke_width=1.0,
-            fill="bottom",
-            fill_colors=[look.WARN],
-            fill_opacities=[0.13],
-        )
-
-    def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=CURVE_RATIO,
-            y=np.full(CURVE_RATIO.size, 50.0),
-            scales=self._scales,
-            colors=[colour],
-            line_style=style,
-            stroke_width=width,
-        )
-
-    def _mark(self, colour: str, marker: str, size: int) -> bqplot.Scatter:
-        return bqplot.Scatter(
-            x=np.array([0.0]),
-            y=np.array([50.0]),
-            scales=self._scales,
-            colors=[colour],
-            marker=marker,
-            default_size=size,
-        )
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -9,8 +9,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.body.sites import SITES
-from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
+from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import curve_axes, make_line, make_spot, no_volunteers
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.curves_together import (
     STRAIGHT,
@@ -55,18 +56,17 @@ class CurvesPlot:
             "x": bqplot.LinearScale(min=0.0, max=LARGEST_RATIO),
             "y": bqplot.LinearScale(min=LOWEST_PERCENT, max=HIGHEST_PERCENT),
         }
-        self.lines = {name: self._line(*drawn) for name, drawn in LOOKS.items()}
-        self.look_up = self._line(look.ARTERIAL, "solid", 2.0)
-        self.points = bqplot.Scatter(
-            x=np.zeros(1),
-            y=np.full(1, LOWEST_PERCENT),
-            scales=self._scales,
-            colors=[look.ARTERIAL],
-            default_size=70,
-        )
+        self.lines = {name: self._curve(*drawn) for name, drawn in LOOKS.items()}
+        self.look_up = self._curve(look.ARTERIAL, "solid", 2.0)
+        self.points = make_spot(self._scales, look.ARTERIAL, "circle", 70)
         self._drawn = ""
-        marks = [self._make_shade(), *self.lines.values(), self.look_up, self.points]
-        self.figure = look.figure(marks, self._axes())
+        marks = [
+            no_volunteers(self._scales, LARGEST_RATIO),
+            *self.lines.values(),
+            self.look_up,
+            self.points,
+        ]
+        self.figure = look.figure(marks, curve_axes(self._scales, LARGEST_RATIO, LOWEST_PERCENT))
         self.says = look.says()
         body = [self._key(), self.figure, self.says]
         self.widget = look.card("Nine curves", [self.figure], body, notice)
@@ -92,48 +92,12 @@ class CurvesPlot:
         for name, curve in state.curves.items():
             percent = curve(SHOWN_RATIO)
             inside = (percent >= LOWEST_PERCENT) & (percent <= 100.0)
-            line = self.lines[name]
-            with line.hold_sync():
-                line.x, line.y = SHOWN_RATIO[inside], percent[inside]
+            drawn = self.lines[name]
+            with drawn.hold_sync():
+                drawn.x, drawn.y = SHOWN_RATIO[inside], percent[inside]
 
-    def _axes(self) -> list[bqplot.Axis]:
-        return [
-            look.axis(
-                self._scales["x"],
-                "ratio of ratios R",
-                tick_format=".1f",
-                tick_values=np.arange(0.0, LARGEST_RATIO + 0.1, 0.5),
-            ),
-            look.axis(
-                self._scales["y"],
-                "saturation, %",
-                vertical=True,
-                tick_values=np.arange(LOWEST_PERCENT, 101.0, 10.0),
-            ),
-        ]
-
-    def _make_shade(self) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=np.array([0.0, LARGEST_RATIO]),
-            y=np.full(2, VALIDATED_PERCENT[0]),
-            scales=self._scales,
-            colors=[look.WARN],
-            line_style="dashed",
-            stroke_width=1.0,
-            fill="bottom",
-            fill_colors=[look.WARN],
-            fill_opacities=[0.13],
-        )
-
-    def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=np.array([0.0, LARGEST_RATIO]),
-            y=np.full(2, LOWEST_PERCENT),
-            scales=self._scales,
-            colors=[colour],
-            line_style=style,
-            stroke_width=width,
-        )
+    def _curve(self, colour: str, style: str, width: float) -> bqplot.Lines:
+        return make_line(self._scales, np.array([0.0, LARGEST_RATIO]), colour, style, width)
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.oxygen_on_board import (
@@ -29,38 +30,6 @@ MOST_ML_PER_DL = 30.0
 """Content of blood with 220 g/L haemoglobin, and a little more."""
 
 PRESSURE_TICKS_MMHG = np.arange(0.0, MOST_MMHG + 1.0, 30.0)
-
-Scales = Mapping[str, bqplot.Scale]
-
-
-def line(scales: Scales, x: np.ndarray, colour: str, style: str, width: float) -> bqplot.Lines:
-    """Make a line that waits for its heights."""
-    return bqplot.Lines(
-        x=x,
-        y=np.zeros(x.size),
-        scales=dict(scales),
-        colors=[colour],
-        line_style=style,
-        stroke_width=width,
-    )
-
-
-def spot(scales: Scales, colour: str, marker: str) -> bqplot.Scatter:
-    """Make a single mark that waits for its place."""
-    return bqplot.Scatter(
-        x=np.array([0.0]),
-        y=np.array([0.0]),
-        scales=dict(scales),
-        colors=[colour],
-        marker=marker,
-        default_size=120,
-    )
-
-
-def place(mark: bqplot.Mark, x: list[float], y: list[float]) -> None:
-    """Move a mark in one message."""
-    with mark.hold_sync():
-        mark.x, mark.y = np.array(x), np.array(y)
 
 
 class NumbersRow:
@@ -112,7 +81,7 @@ class DissociationPlot:
         self.shoulder = self._line(look.ACCENT, "dash_dotted", 2.0)
         self.half = self._line(look.VENOUS, "dotted", 2.5)
         self.curve = self._line(look.ARTERIAL, "solid", 4.0)
-        self.point = spot(self._scales, look.INK, "circle")
+        self.point = make_spot(self._scales, look.INK, "circle")
         marks = [self.standard, self.shoulder, self.half, self.curve, self.point]
         self.figure = look.figure(marks, self._axes())
         self.says = look.says()
@@ -131,7 +100,7 @@ class DissociationPlot:
         self.says.value = dissociation_sentence(blood)
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return line(self._scales, SHOWN_MMHG, colour, style, width)
+        return make_line(self._scales, SHOWN_MMHG, colour, style, width)
 
     def _axes(self) -> list[bqplot.Axis]:
         return [
@@ -170,7 +139,7 @@ class ContentPlot:
         self.standard.y = STANDARD.content_curve_ml_per_dl
         self.dissolved = self._make_dissolved()
         self.curve = self._line(look.ARTERIAL, "solid", 4.0)
-        self.point = spot(self._scales, look.INK, "circle")
+        self.point = make_spot(self._scales, look.INK, "circle")
         marks = [self.dissolved, self.standard, self.curve, self.point]
         self.figure = look.figure(marks, self._axes())
         self.says = look.says()
@@ -186,7 +155,7 @@ class ContentPlot:
         self.says.value = content_sentence(blood)
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return line(self._scales, SHOWN_MMHG, colour, style, width)
+        return make_line(self._scales, SHOWN_MMHG, colour, style, width)
 
     def _make_dissolved(self) -> bqplot.Lines:
         made = self._line(look.TISSUE, "solid", 1.5)

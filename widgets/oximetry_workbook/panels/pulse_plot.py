@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line, make_spot
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import pulses_sentence
@@ -21,10 +22,11 @@ class PulsePlot:
     def __init__(self, notice: Notice) -> None:
         self._time = bqplot.LinearScale(min=0.0, max=SHOWN_S)
         self._change = bqplot.LinearScale(min=-1.0, max=1.0)
+        self._scales = {"x": self._time, "y": self._change}
         self._up = look.axis(self._change, "light, % of its mean", vertical=True)
         self.ghosts = [self._line(look.GHOST, "solid", 1.5), self._line(look.GHOST, "dashed", 1.5)]
         self.lines = [self._line(look.RED, "solid", 2.5), self._line(look.INFRARED, "dashed", 2.5)]
-        self.beats = self._beat_marks()
+        self.beats = make_spot(self._scales, look.INK, "triangle-up", 90)
         self.figure = look.figure(
             [*self.ghosts, *self.lines, self.beats],
             [
@@ -72,24 +74,7 @@ class PulsePlot:
                 line.x, line.y = time_s, change[shown].astype(np.float32)
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=np.array([0.0, SHOWN_S]),
-            y=np.zeros(2),
-            scales={"x": self._time, "y": self._change},
-            colors=[colour],
-            line_style=style,
-            stroke_width=width,
-        )
-
-    def _beat_marks(self) -> bqplot.Scatter:
-        return bqplot.Scatter(
-            x=np.array([0.0]),
-            y=np.array([0.0]),
-            scales={"x": self._time, "y": self._change},
-            colors=[look.INK],
-            marker="triangle-up",
-            default_size=90,
-        )
+        return make_line(self._scales, np.array([0.0, SHOWN_S]), colour, style, width)
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.ratio_of_ratios import (
@@ -179,9 +180,9 @@ class SlopePlot:
             look.axis(self._y, "red, % of its mean", vertical=True, **FAR_LABEL),
         ]
         scales = {"x": self._x, "y": self._y}
-        self.ghost = _line(scales, np.array([-1.0, 1.0]), look.GHOST, "solid", 5.0)
-        self.samples = _line(scales, np.array([-1.0, 1.0]), look.PULSE, "solid", 5.0)
-        self.slope = _line(scales, np.array([-1.0, 1.0]), look.INK, "dashed", 2.5)
+        self.ghost = make_line(scales, np.array([-1.0, 1.0]), look.GHOST, "solid", 5.0)
+        self.samples = make_line(scales, np.array([-1.0, 1.0]), look.PULSE, "solid", 5.0)
+        self.slope = make_line(scales, np.array([-1.0, 1.0]), look.INK, "dashed", 2.5)
         self.figure = look.figure(
             [self.ghost, self.samples, self.slope], self._axes, margin=FAR_MARGINS
         )
@@ -217,26 +218,13 @@ class SlopePlot:
         )
 
 
-def _line(
-    scales: dict[str, bqplot.Scale], x: FloatArray, colour: str, style: str, width: float
-) -> bqplot.Lines:
-    return bqplot.Lines(
-        x=x,
-        y=np.ones(x.size),
-        scales=scales,
-        colors=[colour],
-        line_style=style,
-        stroke_width=width,
-    )
-
-
 def _pairs_of_lines(upward: bqplot.Scale) -> tuple[list[bqplot.Lines], list[bqplot.Lines]]:
     """Make ghosts of the start and lines for now over time, red and infrared each."""
     scales = {"x": bqplot.LinearScale(min=0.0, max=TIME_S[-1]), "y": upward}
     time_s = TIME_S.astype(np.float32)
     styles = ((look.RED, "solid"), (look.INFRARED, "dashed"))
-    ghosts = [_line(scales, time_s, look.GHOST, style, 2.0) for _, style in styles]
-    return ghosts, [_line(scales, time_s, colour, style, 2.5) for colour, style in styles]
+    ghosts = [make_line(scales, time_s, look.GHOST, style, 2.0) for _, style in styles]
+    return ghosts, [make_line(scales, time_s, colour, style, 2.5) for colour, style in styles]
 
 
 def _time_axis(scale: bqplot.Scale) -> bqplot.Axis:

@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import ratio_sentence
@@ -63,14 +64,8 @@ class RatioPlot:
                 line.y = ratio * line.x
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=np.array([-1.0, 1.0]),
-            y=np.array([-1.0, 1.0]),
-            scales={"x": self._x, "y": self._y},
-            colors=[colour],
-            line_style=style,
-            stroke_width=width,
-        )
+        scales = {"x": self._x, "y": self._y}
+        return make_line(scales, np.array([-1.0, 1.0]), colour, style, width)
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -19,6 +19,7 @@ from oximetry_workbook.panels.layers_plot import (
     caption,
     side_by_side,
 )
+from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.teach.steady_and_pulsing import (
@@ -112,14 +113,7 @@ class LightPlot:
         self.says.value = light_sentence(state)
 
     def _line(self, colour: str, style: str) -> bqplot.Lines:
-        return bqplot.Lines(
-            x=TIME_S,
-            y=np.full(TIME_S.size, 100.0),
-            scales=self._scales,
-            colors=[colour],
-            line_style=style,
-            stroke_width=2.5,
-        )
+        return make_line(self._scales, TIME_S, colour, style, 2.5)
 
     @staticmethod
     def _key() -> widgets.HTML:
