@@ -177,7 +177,7 @@ def test_a_converter_at_its_limit_is_told(synthetic, side):
     limit = float(np.quantile(recording.red, 0.9 if side == "highest" else 0.1))
     cut = np.minimum if side == "highest" else np.maximum
     reading = measure(remade(recording, red=cut(recording.red, limit)))
-    assert_no_pulse(reading, "10% of the red", side, "converter")
+    assert_no_pulse(reading, "10 % of the red", side, "converter")
 
 
 @pytest.mark.parametrize("levels", [10_000, 1000, 400])

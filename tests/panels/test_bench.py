@@ -335,7 +335,7 @@ def test_saving_a_plot_asks_the_browser_for_each_of_its_figures(bench, wire, mon
     asked = []
     for plot in bench.plots:
         for figure in figures_of(plot):
-            monkeypatch.setattr(figure, "save_png", asked.append)
+            monkeypatch.setattr(figure, "save_png", lambda name, scale: asked.append((name, scale)))
     found = [
         w for w in bench_widgets(bench.widget) if getattr(w, "description", "") == "Save image"
     ]
@@ -343,7 +343,7 @@ def test_saving_a_plot_asks_the_browser_for_each_of_its_figures(bench, wire, mon
     for each in found:
         each.click()
     assert len(asked) == len(set(asked)) == 5
-    assert all(re.fullmatch(r"[a-z0-9-]+\.png", name) for name in asked)
+    assert all(re.fullmatch(r"[a-z0-9-]+\.png", name) and scale > 2 for name, scale in asked)
 
 
 def test_more_settings_fold_in_and_out(bench, wire):

@@ -119,5 +119,5 @@ def test_delivery_is_content_times_output(blood):
 
 
 def test_wrong_values_are_refused():
-    with pytest.raises(ValueError, match=r"carboxyhaemoglobin is 40; .*write 0\.97 for 97 %"):
+    with pytest.raises(ValueError, match=r"carboxyhaemoglobin is 40; .*write 0\.4 for 40 %"):
         OxygenOnBoard(carboxyhaemoglobin=40)

@@ -41,8 +41,15 @@ class Quantity:
         except OverflowError:  # a whole number beyond any float
             number = math.inf
         if not (math.isfinite(number) and self.low <= number <= self.high):
-            raise ValueError(f"{name} is {number:.12g}; allowed is{self._allowed()}{self.hint}")
+            hint = self.hint or self._fraction_hint(number)
+            raise ValueError(f"{name} is {number:.12g}; allowed is{self._allowed()}{hint}")
         return number
+
+    def _fraction_hint(self, number: float) -> str:
+        """Point out a percentage given for a fraction."""
+        if self.fraction and 1.0 < number <= 100.0:
+            return f"; this is a fraction, so write {number / 100.0:g} for {number:g} %"
+        return ""
 
     def _allowed(self) -> str:
         return f" {self.low:g} to {self.high:g} {self.unit}".rstrip()
@@ -74,8 +81,7 @@ def quantity(
     fraction: bool = False,
 ) -> Any:
     """Declare a numeric field of a dataclass; the arguments are those of `Quantity`."""
-    hint = "; this is a fraction, so write 0.97 for 97 %" if fraction else ""
-    spec = Quantity(label, unit, low, high, step, logarithmic, fraction, hint)
+    spec = Quantity(label, unit, low, high, step, logarithmic, fraction)
     return field(default=default, metadata={"spec": spec})
 
 

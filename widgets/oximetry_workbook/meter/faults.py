@@ -26,6 +26,9 @@ PLAUSIBLE_PER_MINUTE = (24.0, 250.0)
 """Pulse rates outside this are breathing or noise, not a heart. Our own choice."""
 
 
+_NEEDED = f"{100 * LOWEST_QUALITY:.0f} %"
+
+
 def sample_fault(recording: Recording) -> str | None:
     """Why nothing at all can be measured from these samples; None when they look sound."""
     for colour, light in channels(recording).items():
@@ -94,8 +97,9 @@ def _clipped(colour: str, light: FloatArray) -> str | None:
         share = float(np.mean(light == limit))
         if share > CLIPPED_SHARE and _piled_up(light, limit):
             return (
-                f"{share:.0%} of the {colour} samples are exactly {limit:g}, the {side} value: "
-                f"the converter has reached its limit and cuts the pulse off; {advice}."
+                f"{100 * share:.0f} % of the {colour} samples are exactly {limit:g}, the {side} "
+                "value: the converter has reached its limit and cuts the pulse off, or its steps "
+                f"are coarser than the pulse; {advice}, or use a finer converter."
             )
     return None
 
@@ -140,12 +144,12 @@ def pulse_fault(marks: BeatMarks) -> str | None:
     if np.mean(marks.clearness) < LOWEST_QUALITY:
         return (
             "The pulse is drowned in noise: it stands out too little from what is left of the "
-            f"noise after smoothing (quality {quality:.2f}, at least {LOWEST_QUALITY} is needed). "
+            f"noise after smoothing (a signal quality of {_NEEDED} is needed). "
             "Warm the finger, shade the sensor from other light, or try another site."
         )
     return (
-        f"The beats do not look alike (quality {quality:.2f}, at least {LOWEST_QUALITY} is "
-        "needed), as when the finger moves. Hold still and try again."
+        f"The beats do not look alike (a signal quality of {_NEEDED} is needed), as "
+        "when the finger moves. Hold still and try again."
     )
 
 
@@ -155,7 +159,7 @@ def colour_fault(marks: BeatMarks) -> str | None:
     if quality >= LOWEST_QUALITY:
         return None
     return (
-        f"The colours disagree: red does not rise and fall with infrared (quality {quality:.2f}, "
-        f"at least {LOWEST_QUALITY} is needed), so no ratio can be trusted. Check both lamps, "
-        "reduce noise, hold still."
+        "The colours disagree: red does not rise and fall with infrared (a signal quality of "
+        f"{_NEEDED} is needed), so no ratio can be trusted. Check both lamps, reduce "
+        "noise, hold still."
     )

@@ -104,11 +104,11 @@ class Bench:
         side.add_class("ow-side")
         plots = widgets.Box([plot.widget for plot in self.plots])
         plots.add_class("ow-plots")
-        shown = widgets.VBox([self.numbers.widget, plots])
+        shown = widgets.VBox([self.notice, self.numbers.widget, plots])
         shown.add_class("ow-shown")
         body = widgets.Box([side, shown])
         body.add_class("ow-bench-body")
-        panel = widgets.VBox([look.style(), self.notice, body])
+        panel = widgets.VBox([look.style(), body])
         panel.add_class("ow-panel")
         panel.add_class("ow-bench")
         return panel

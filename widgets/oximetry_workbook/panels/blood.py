@@ -143,7 +143,7 @@ class PairPlot:
     def __init__(self, notice: Notice) -> None:
         self._saturation = bqplot.LinearScale(min=40.0, max=100.0)
         self._ratio = bqplot.LinearScale(min=0.0, max=3.0)
-        self._up = look.axis(self._ratio, "ratio R", vertical=True)
+        self._up = look.axis(self._ratio, "ratio, straight path", vertical=True)
         self.usual = self._line(look.GHOST, "dashed", 2.5)
         self.pair = self._line(look.ACCENT, "solid", 4.0)
         self.usual.y = pair_ratio(RED_PEAK_NM, INFRARED_PEAK_NM)
@@ -215,7 +215,7 @@ class WindowPlot:
     @staticmethod
     def _axes(scales: dict[str, bqplot.Scale]) -> list[bqplot.Axis]:
         return [
-            look.axis(scales["x"], "wavelength, nm", tick_values=np.arange(400.0, 1101.0, 100.0)),
+            look.axis(scales["x"], "wavelength, nm", tick_values=np.arange(400.0, 1101.0, 200.0)),
             look.axis(
                 scales["y"],
                 "absorption, 1/cm",

@@ -33,7 +33,7 @@ class QuantityControl:
             step=self._step(),
             value=_rounded(self._shown),
         )
-        self.number.layout.width = "5.4rem"
+        self.number.layout.width = "4.9rem"
         self.widget = self._arrange()
         self.slider.observe(self._slid, names="value")
         self.number.observe(self._typed, names="value")

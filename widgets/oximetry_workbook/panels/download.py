@@ -10,6 +10,9 @@ import ipywidgets as widgets
 
 from oximetry_workbook.panels.notice import Notice
 
+SCALE = 3.0
+"""Pixels of a saved picture for each one on screen: enough for a slide."""
+
 
 def picture_button(figures: Sequence[bqplot.Figure], name: str, notice: Notice) -> widgets.Button:
     """Make the button that saves figures as PNG files in the browser."""
@@ -19,7 +22,7 @@ def picture_button(figures: Sequence[bqplot.Figure], name: str, notice: Notice) 
 
     def save(_: object) -> None:
         for figure, file in zip(figures, files, strict=True):
-            figure.save_png(file)
+            figure.save_png(file, SCALE)
 
     button.on_click(notice.guard(save))
     return button

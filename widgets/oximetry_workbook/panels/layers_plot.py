@@ -12,7 +12,7 @@ from oximetry_workbook.body.probe import LAYERS
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.reading import Reading
-from oximetry_workbook.teach.words import layers_sentence
+from oximetry_workbook.teach.words import figure, layers_sentence
 
 COLOURS = (look.TISSUE, look.INK, look.VENOUS, look.ARTERIAL, look.PULSE)
 STACK_LADDER = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
@@ -60,7 +60,7 @@ class LayersPlot:
         for scale, axis, limit in zip(self._ends, self._axes, limits, strict=True):
             look.set_range(scale, axis, 0.0, limit)
         magnification = 1000.0 * limits[0] / limits[1]
-        self._caption.value = f"the pulse, {magnification:,.0f} × larger"
+        self._caption.value = f"the pulse, {figure(magnification, 3)} × larger"
 
     def _arrange(self, notice: Notice) -> widgets.VBox:
         entries = [(c, "area", n) for c, n in zip(COLOURS[::-1], LAYERS[::-1], strict=True)]

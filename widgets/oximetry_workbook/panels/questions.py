@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach import questions as bank
-from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
+from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question, Verdict
 
 TRIES_BEFORE_SOLUTION = 2
 
@@ -26,29 +26,45 @@ class QuestionCard:
 
     def __init__(self, question: Question, answered: Callable[[], None], notice: Notice) -> None:
         self.question, self._answered = question, answered
-        self.solved, self._tries = False, 0
+        self.solved, self._tried = False, set[float | int]()
         self.field = _answer_field(question)
         self.feedback = widgets.HTML()
         self.feedback.add_class("ow-feedback")
         button = widgets.Button(description="Check")
-        button.on_click(notice.guard(lambda _: self.check()))
+        check = notice.guard(lambda _: self.check())
+        button.on_click(check)
+        if isinstance(question, NumberQuestion):
+            self.field.observe(check, names="value")  # the Enter key
         text = widgets.HTML(f"<p>{escape(question.text)}</p>")
         self.widget = widgets.VBox([text, self._row(), button, self.feedback])
         self.widget.add_class("ow-question")
 
     def check(self) -> None:
         """Judge the answer in the field and say so."""
-        given = self.field.value if isinstance(self.question, NumberQuestion) else self.field.index
-        verdict = self.question.check(_number(given))
-        self._tries += given is not None
+        given = self._given()
+        if isinstance(given, Verdict):
+            verdict, tried = given, False
+        else:
+            verdict, tried = self.question.check(given), given is not None
+        if tried:
+            self._tried.add(given)  # the Enter key and the button may both bring the same answer
         words = verdict.feedback
-        if not verdict.right and self._tries >= TRIES_BEFORE_SOLUTION:
+        if not verdict.right and tried and len(self._tried) >= TRIES_BEFORE_SOLUTION:
             words += f" {self.question.solution}"
         mark = "right" if verdict.right else "wrong"
         self.feedback.value = f'<p class="ow-{mark}" role="status">{escape(words)}</p>'
         if verdict.right and not self.solved:
             self.solved = True
             self._answered()
+
+    def _given(self) -> float | int | Verdict | None:
+        """Return the answer in the field, None for none, or a verdict on what is no number."""
+        if not isinstance(self.question, NumberQuestion):
+            return self.field.index
+        try:
+            return _number(self.field.value)
+        except ValueError as error:
+            return Verdict(False, f"{error}.")
 
     def _row(self) -> widgets.Widget:
         label = widgets.Label("Your answer")
@@ -124,20 +140,18 @@ class Prediction:
 def _answer_field(question: Question) -> widgets.Widget:
     if isinstance(question, ChoiceQuestion):
         return widgets.RadioButtons(options=question.options, index=None)
-    field = widgets.Text(placeholder="a number", continuous_update=True)
+    field = widgets.Text(placeholder="a number", continuous_update=False)
     field.layout.width = "8rem"
     return field
 
 
-def _number(given: object) -> float | int | None:
-    """Read what was typed, with a decimal point or comma; an index passes through.
+def _number(given: str) -> float | None:
+    """Read what was typed, with a decimal point or comma; None for nothing.
 
     Raises:
-        ValueError: When text is no number.
+        ValueError: When the text is no number.
     """
-    if given is None or isinstance(given, int):
-        return given
-    text = str(given).strip().rstrip("%").strip().replace("−", "-").replace(",", ".")
+    text = given.strip().rstrip("%").strip().replace("−", "-").replace(",", ".")
     if not text:
         return None
     try:

@@ -124,9 +124,16 @@ def colours_sentence(samples: BloodSamples) -> str:
     )
     return (
         f"Of red light at {RED_PEAK_NM:.0f} nm, {figure(arterial)} % passes "
-        f"{figure(samples.depth_mm)} mm of arterial blood and {figure(venous)} % as much venous "
-        "blood. The red that is held back makes it dark."
+        f"{figure(samples.depth_mm)} mm of the arterial blood and {figure(venous)} % passes the "
+        f"same depth of the venous blood. {_darker(arterial, venous)}"
     )
+
+
+def _darker(arterial: float, venous: float) -> str:
+    if abs(arterial - venous) < NOTICED_POINTS:
+        return "To the eye they hardly differ."
+    which = "venous" if venous < arterial else "arterial"
+    return f"The {which} blood holds back more red, and looks darker."
 
 
 def red_light_passed(saturation: float, depth_mm: float) -> float:
@@ -182,6 +189,9 @@ def pair_sentence(samples: BloodSamples) -> str:
     )
 
 
+NOTICED_POINTS = 2.0
+"""Difference in red light passed, in points of 100, from which on one looks darker (our own)."""
+
 USELESS_SWING = 1.25
 """A pair whose ratio changes by less than a quarter over the whole range is called useless."""
 
@@ -225,16 +235,20 @@ def window_sentence() -> str:
     green = float(np.interp(540.0, wavelength, total) / total.min())
     return (
         f"Blood and water together take least near {least:.0f} nm; at 540 nm, green, they take "
-        f"{figure(green)} times as much. Blood closes the window on the left, water on the right."
+        f"{figure(green)} times as much. Blood closes the window on the left, water on the right. "
+        "Melanin takes far more for its volume, but fills a layer thin as paper."
     )
 
 
 def spectra_sentence(samples: BloodSamples) -> str:
-    """Say what the spectra show at the two wavelengths of a meter."""
-    red = contrast(RED_PEAK_NM, samples.extinction_table)
-    infrared = contrast(INFRARED_PEAK_NM, samples.extinction_table)
+    """Say what the spectra show at the chosen pair of wavelengths."""
+    first, second = (
+        contrast(nm, samples.extinction_table) for nm in (samples.first_nm, samples.second_nm)
+    )
+    pull = "in opposite directions" if first.stronger != second.stronger else "the same way"
     return (
-        f"At {red.wavelength_nm:.0f} nm haemoglobin {red.stronger} absorbs {red.times:.1f} times "
-        f"as much; at {infrared.wavelength_nm:.0f} nm haemoglobin {infrared.stronger} absorbs "
-        f"{infrared.times:.2f} times as much. The two colours pull in opposite directions."
+        f"At {first.wavelength_nm:.0f} nm haemoglobin {first.stronger} absorbs "
+        f"{figure(first.times, 3)} times as much as the other kind; at "
+        f"{second.wavelength_nm:.0f} nm it is haemoglobin {second.stronger}, "
+        f"{figure(second.times, 3)} times. The two wavelengths pull {pull}."
     )

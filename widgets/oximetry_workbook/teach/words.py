@@ -3,12 +3,29 @@
 from __future__ import annotations
 
 from oximetry_workbook.body.probe import LAYERS
+from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.reading import Reading
 
 LEAST_LOST = 0.005
 """Share of all haemoglobin lost to something else that is worth a sentence: everybody has a
 little COHb and MetHb, under 1 or 2 % (common practice)."""
+
+CAUSES = {
+    "motion_percent": "venous blood that moves",
+    "bypass_percent": "light past the tissue",
+    "ambient_light_percent": "room light",
+    "red_peak_nm": "a red LED off 660 nm",
+    "infrared_peak_nm": "an infrared LED off 940 nm",
+    "haemoglobin_g_per_l": "another amount of haemoglobin",
+    "blood_volume_scale": "another amount of blood in the tissue",
+    "thickness_scale": "another thickness",
+    "scattering_scale": "tissue that scatters otherwise",
+    "melanin_fraction": "another skin tone",
+    "noise_percent": "noise",
+    "converter_bits": "another converter",
+}
+"""Fields that can make a reading wrong, in words."""
 
 CLOSE_POINTS = 2.0
 """An error up to this is called close: within what a good meter is allowed (A_rms 3 points,
@@ -53,7 +70,23 @@ def _verdict(reading: Reading) -> str:
     if abs(error) <= CLOSE_POINTS:
         return _pulse_remark(reading)
     way = "too high" if error > 0 else "too low"
-    return f"It reads {figure(abs(error))} points {way}, though the display looks as sure as ever."
+    return (
+        f"It reads {figure(abs(error))} points {way}, though the display looks as sure as ever."
+        f"{_causes(reading)}"
+    )
+
+
+def _causes(reading: Reading) -> str:
+    """Name what sets this situation apart from the one the probe's curve was made for."""
+    ordinary = Scenario()
+    found = [
+        words
+        for field, words in CAUSES.items()
+        if getattr(reading.scenario, field) != getattr(ordinary, field)
+    ]
+    if reading.measurement.curve_origin == "given":
+        found.append("a curve made for another probe")
+    return f" What differs here: {', '.join(found)}." if found else ""
 
 
 def _blind_spot(reading: Reading) -> str:

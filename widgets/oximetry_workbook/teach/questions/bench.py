@@ -77,7 +77,7 @@ def _withheld() -> ChoiceQuestion:
     shown = reading.measurement.spo2_percent
     return ChoiceQuestion(
         text="The pulse is 0.1 % of the light and the noise 0.5 %. What should a careful meter do?",
-        options=("Show its best guess", "Show the last good number for ever", "Show no number"),
+        options=("Show its best guess", "Keep showing the last good number", "Show no number"),
         answer=2 if shown is None else 0,
         why=f"No number is better than a wrong one. This bench says: {reading.measurement.reason}",
         link="display",
