@@ -51,7 +51,7 @@ def test_curves_are_not_clipped():
 
 
 def test_a_quadratic_is_inverted_on_its_falling_branch():
-    curve = published_curves["quadratic 94.845 + 30.354 R"]
+    curve = published_curves["94.845 + 30.354 R − 45.06 R²"]
     # 94.845 % is reached at R = 0, rising, and again at 30.354/45.060, falling
     assert curve.ratio_at(94.845) == pytest.approx(30.354 / 45.060)
     assert np.isnan(curve.ratio_at(100))  # its vertex stays below 100 %

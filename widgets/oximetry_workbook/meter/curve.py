@@ -249,8 +249,8 @@ published_curves: Mapping[str, Curve] = MappingProxyType(
                 "Linear form of the curve of Reynolds, de Kock, Tarassenko and Moyle 1991, "
                 "British Journal of Anaesthesia 67:638 (coefficients as quoted by others)",
             ),
-            Curve.polynomial("quadratic 112.69 − 34.66 R", [112.69, -34.66, 1.596], _QUADRATIC),
-            Curve.polynomial("quadratic 94.845 + 30.354 R", [94.845, 30.354, -45.060], _QUADRATIC),
+            Curve.polynomial("112.69 − 34.66 R + 1.596 R²", [112.69, -34.66, 1.596], _QUADRATIC),
+            Curve.polynomial("94.845 + 30.354 R − 45.06 R²", [94.845, 30.354, -45.060], _QUADRATIC),
         )
     }
 )

@@ -181,7 +181,8 @@ def zoom(scale: bqplot.LinearScale, axis: bqplot.Axis, low: float, high: float) 
     """Give a scale its ends and its axis round ticks between them."""
     with scale.hold_sync():
         scale.min, scale.max = low, high
-    axis.tick_values = round_ticks(low, high)
+    # a last tick may stick out by a rounding error
+    axis.tick_values = np.clip(round_ticks(low, high), low, high)
 
 
 def round_ticks(low: float, high: float) -> NDArray[np.float64]:

@@ -120,13 +120,24 @@ def main_sentence(ascent: Ascent) -> str:
     where = f"At {figure(ascent.altitude_m, 4)} m" if ascent.altitude_m else "At sea level"
     if not ascent.liveable:
         return (
-            f"{where} nobody could breathe like this and live: carbon dioxide would leave no room "
-            "for oxygen in the lungs. Lower carbon dioxide, which means breathing more."
+            f"{where} nobody could breathe like this and live: no oxygen would reach the arteries. "
+            f"{_way_out(ascent)}"
         )
     return (
         f"{where} the air presses with {ascent.barometric_mmhg:.0f} mmHg, and saturation would "
         f"be about {ascent.saturation_percent:.0f} %. {_breathing(ascent)}"
     )
+
+
+def _way_out(ascent: Ascent) -> str:
+    if ascent.alveolar_mmhg > ascent.difference_mmhg / 2.0 and ascent.difference_mmhg > USUAL_LOSS:
+        return "Less must be lost between lungs and arteries; breathing more does not mend that."
+    words = "Carbon dioxide leaves no room for oxygen in the lungs."
+    return f"{words} Lower it, which means breathing more."
+
+
+USUAL_LOSS = 20.0
+"""Loss between lungs and arteries [mmHg] beyond which the lungs are ill (common practice)."""
 
 
 def _breathing(ascent: Ascent) -> str:

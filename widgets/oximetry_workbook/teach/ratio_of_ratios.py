@@ -221,7 +221,7 @@ def slope_sentence(state: TwoLights) -> str:
         f"infrared. The probe’s curve reads {percent(state.curve_percent)}; the blood carries "
         f"{percent(true)}."
     )
-    if true < VALIDATED_PERCENT[0]:
+    if min(true, state.curve_percent) < VALIDATED_PERCENT[0]:
         sentence += f" Below {VALIDATED_PERCENT[0]:.0f} % any curve is a guess."
     return sentence
 

@@ -161,7 +161,8 @@ def _other_led() -> ChoiceQuestion:
     ratio = _ratio(Scenario(infrared_peak_nm=peak_nm), true_percent)
     shown = site_curve("finger")(ratio)
     return ChoiceQuestion(
-        text="A probe is repaired with an infrared LED that peaks at 950 instead of 940 nm. The "
+        text="The infrared LED is part of the probe that a curve was measured with. A probe is "
+        "repaired with an infrared LED that peaks at 950 instead of 940 nm. The "
         f"curve stays the old one. Blood carries {true_percent:.0f} %. What does the meter show?",
         options=("More than 2 points too low", "Right within 2 points", "More than 2 too high"),
         answer=_direction(shown - true_percent),

@@ -47,14 +47,14 @@ def checkpoints() -> tuple[Question, ...]:
 
 
 def _magnifier() -> NumberQuestion:
-    depth = float(100.0 - FINGER.light_percent[1].min())
+    depth = round(float(100.0 - FINGER.light_percent[1].min()), 2)  # as the question shows it
     return NumberQuestion(
-        text=f"Infrared light falls by {depth:.1f} parts in 100 of the light between beats. How "
+        text=f"Infrared light falls by {depth:g} parts in 100 of the light between beats. How "
         "many times must you magnify, until this fills the whole height of the plot?",
         unit="times",
         answer=100.0 / depth,
         tolerance=1.5,
-        why=f"100 divided by {depth:.1f} is {100.0 / depth:.0f}.",
+        why=f"100 divided by {depth:g} is {100.0 / depth:.0f}.",
         link="pulse",
     )
 
