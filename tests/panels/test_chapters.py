@@ -1,45 +1,147 @@
-"""The list of chapters agrees with the notebooks, and every notebook has what a chapter needs."""
+"""The list of chapters, and the notebooks they lead to."""
 
+import json
+import re
 from pathlib import Path
 
-import nbformat
+import ipywidgets as widgets
 import pytest
 
+import oximetry_workbook.panels as panels
 from oximetry_workbook.panels.chapters import CHAPTERS, chapters
-from oximetry_workbook.teach.questions import CHAPTERS as WITH_QUESTIONS
+from oximetry_workbook.teach import questions
 
 WORKBOOK = Path(__file__).resolve().parents[2] / "workbook"
-NOTEBOOKS = {path.name: nbformat.read(path, 4) for path in sorted(WORKBOOK.glob("*.ipynb"))}
+START = "00_start.ipynb"
+NOTEBOOKS = {path.name: json.loads(path.read_text("utf-8")) for path in WORKBOOK.glob("*.ipynb")}
+MOST_LINES = 3
+
+every_chapter = pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.questions)
+every_notebook = pytest.mark.parametrize("notebook", sorted(NOTEBOOKS))
 
 
-def test_every_notebook_is_listed_in_order():
-    assert [chapter.notebook for chapter in CHAPTERS] == list(NOTEBOOKS)[1:]
-    assert [chapter.questions for chapter in CHAPTERS] == list(WITH_QUESTIONS)
-    for chapter in CHAPTERS:
-        assert NOTEBOOKS[chapter.notebook].metadata["title"] == chapter.title
-        assert f'href="{chapter.notebook}"' in chapters().children[1].value
+def cells(notebook, kind):
+    return [
+        "".join(cell["source"])
+        for cell in NOTEBOOKS[notebook]["cells"]
+        if cell["cell_type"] == kind
+    ]
 
 
-@pytest.mark.parametrize("name", NOTEBOOKS)
-def test_cells_are_short(name):
-    for cell in NOTEBOOKS[name].cells:
-        if cell.cell_type == "code":
-            lines = [line for line in cell.source.splitlines() if line.strip()]
-            assert len(lines) <= 3, cell.source
+def prose(notebook):
+    return "\n\n".join(cells(notebook, "markdown"))
 
 
-@pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.questions)
-def test_a_chapter_has_all_its_parts(chapter):
-    cells = NOTEBOOKS[chapter.notebook].cells
-    prose = "\n".join(cell.source for cell in cells if cell.cell_type == "markdown")
-    code = "\n".join(cell.source for cell in cells if cell.cell_type == "code")
-    for heading in ("# ", "## Where it misleads", "## Check yourself", "## Sources"):
-        assert f"\n{heading}" in f"\n{prose}"
-    assert "worked number" in prose.lower()
-    assert "After this you can explain" in prose
-    assert "Not for diagnosis or patient care" in prose or "not for diagnosis" in prose
-    assert f'predict("{chapter.questions}")' in code
-    assert f'checkpoints("{chapter.questions}")' in code
-    checked = [cell for cell in cells if "nbval-check-output" in cell.metadata.get("tags", [])]
-    assert checked
-    assert all(cell.outputs for cell in checked)
+def headings(notebook):
+    return re.findall(r"^## (.+)$", prose(notebook), flags=re.MULTILINE)
+
+
+def section(notebook, heading):
+    """Return what stands under a heading of the second level, up to the next one."""
+    [_, after] = re.split(rf"^## {heading}$", prose(notebook), flags=re.MULTILINE)
+    return re.split(r"^## ", after, flags=re.MULTILINE)[0].strip()
+
+
+@pytest.fixture
+def html():
+    shown = chapters()
+    yield shown.children[-1].value
+    widgets.Widget.close_all()
+
+
+def test_chapters_are_all_the_notebooks_but_the_start_in_their_order():
+    names = [chapter.notebook for chapter in CHAPTERS]
+    assert names == sorted(set(NOTEBOOKS) - {START})
+    assert [name[:2] for name in names] == [f"{k:02d}" for k in range(1, len(names) + 1)]
+
+
+@every_chapter
+def test_a_title_is_the_notebooks_own(chapter):
+    assert NOTEBOOKS[chapter.notebook]["metadata"]["title"] == chapter.title
+    assert prose(chapter.notebook).startswith(f"# {chapter.title}\n")
+
+
+def test_question_keys_are_those_of_the_bank_in_the_order_of_reading():
+    assert tuple(chapter.questions for chapter in CHAPTERS) == questions.CHAPTERS
+
+
+@every_chapter
+def test_a_chapter_tells_what_it_is_good_for_and_how_long_it_takes(chapter):
+    assert chapter.explains.endswith(".")
+    assert 5 <= chapter.minutes <= 45
+
+
+@every_chapter
+def test_a_card_leads_to_the_notebook(html, chapter):
+    [card] = re.findall(rf'<a [^>]*href="{chapter.notebook}">.*?</a>', html)
+    number = chapter.notebook.split("_")[0]
+    for part in (chapter.title, chapter.explains, f">{number}<", f"about {chapter.minutes} min"):
+        assert part in card
+    assert f'data-ow-progress-of="{chapter.questions}"' in card
+
+
+def test_there_is_one_card_a_chapter(html):
+    assert html.count("<a ") == html.count("</a>") == len(CHAPTERS)
+
+
+@every_notebook
+def test_no_cell_has_more_than_three_lines_of_code(notebook):
+    for source in cells(notebook, "code"):
+        lines = [line for line in source.splitlines() if line.strip()]
+        assert 1 <= len(lines) <= MOST_LINES, source
+
+
+@every_notebook
+def test_the_first_cell_names_the_notebook_and_only_it(notebook):
+    assert NOTEBOOKS[notebook]["cells"][0]["cell_type"] == "markdown"
+    assert len(re.findall(r"^# ", prose(notebook), flags=re.MULTILINE)) == 1
+
+
+@every_notebook
+def test_code_calls_only_panels_that_there_are(notebook):
+    code = "\n".join(cells(notebook, "code"))
+    [imported] = re.findall(r"from oximetry_workbook\.panels import (.+)", code)
+    names = {name.strip() for name in imported.split(",")}
+    assert names <= set(panels.__all__)
+    called = set(re.findall(r"^(\w+)\([^)]*\)$", code, flags=re.MULTILINE)) - {"print"}
+    assert called == names
+
+
+@every_chapter
+def test_a_notebook_asks_its_own_questions(chapter):
+    code = cells(chapter.notebook, "code")
+    for call in ("predict", "checkpoints"):
+        asked = [key for source in code for key in re.findall(rf'\b{call}\("(\w+)"\)', source)]
+        assert asked == [chapter.questions]
+    assert f'checkpoints("{chapter.questions}")' in code[-1]  # at the end
+
+
+@every_chapter
+def test_a_notebook_says_where_it_misleads_and_what_it_rests_on(chapter):
+    assert {"A worked number", "Where it misleads", "Sources"} <= set(headings(chapter.notebook))
+    assert headings(chapter.notebook)[-1] == "Sources"
+    assert len(section(chapter.notebook, "Where it misleads")) > 200
+    sources = re.findall(r"^- .+", section(chapter.notebook, "Sources"), flags=re.MULTILINE)
+    assert len(sources) >= 3
+    years = [source for source in sources if re.search(r"\b(19|20)\d\d\b", source)]
+    assert len(years) >= 2
+
+
+@every_notebook
+def test_a_caution_is_given(notebook):
+    """In every chapter as a quotation at the end, on the start page in its prose."""
+    assert re.search("[Nn]ot for diagnosis or patient care", prose(notebook))
+    if notebook != START:
+        caution = re.findall(r"^> .+", prose(notebook), flags=re.MULTILINE)[-1]
+        assert caution.startswith("> A teaching tool")
+        assert "local protocols" in caution
+
+
+@every_notebook
+def test_a_worked_number_is_kept_and_held_to_the_code(notebook):
+    """Outputs are stored only where they are checked."""
+    for cell in NOTEBOOKS[notebook]["cells"]:
+        if cell["cell_type"] == "code":
+            tags = set(cell["metadata"].get("tags", ()))
+            checked = {"nbval-check-output", "keep_output"} <= tags
+            assert bool(cell["outputs"]) == checked == bool(tags)

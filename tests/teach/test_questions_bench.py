@@ -1,53 +1,116 @@
-"""The bench's answers, found another way."""
+"""The answer key of the bench, reckoned another way."""
+
+import re
 
 import numpy as np
 import pytest
 
-from oximetry_workbook.body.calibration import small_pulse_ratio
+from oximetry_workbook.body.calibration import diffusion_calibration, small_pulse_ratio
+from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.teach.questions import bench
+from oximetry_workbook.teach.questions import checkpoints, prediction
+
+PREDICTION = prediction("bench")
+WEAK, RATIO, TEXTBOOK, WITHHELD, SPILT = checkpoints("bench")
 
 
-def test_the_red_pulse_grows_as_saturation_falls():
-    """R = red over infrared at a given perfusion index, so red's growth is that of R."""
-    growth = small_pulse_ratio(Scenario(), 0.85) / small_pulse_ratio(Scenario(), 0.97)
-    question = bench.prediction()
-    assert growth > 1.5
-    assert question.options[question.answer] == "The red one"
-    assert f"{growth:.1f}" in question.why.replace(f"{growth:.2f}", f"{growth:.1f}")
+def chosen(question):
+    return question.options[question.answer]
 
 
-def test_a_weaker_pulse_leaves_the_ratio():
-    question = bench.checkpoints()[0]
-    ratios = [
-        measure(simulate(Scenario(perfusion_index_percent=p), 60.0, seed=5)).ratio
-        for p in (3.0, 0.3)
-    ]
-    assert ratios[0] == pytest.approx(ratios[1], rel=0.05)
-    assert question.options[question.answer].startswith("It stays the same")
+def numbers_in(text):
+    return [float(number) for number in re.findall(r"\d+\.\d+|\d+", text)]
 
 
-def test_the_ratio_to_work_out_is_that_of_the_physics():
-    question = bench.checkpoints()[1]
-    assert question.answer == pytest.approx(small_pulse_ratio(Scenario(), 0.85), abs=0.03)
+def swings(**fields):
+    """Amplitude of ln of both colours' light at the heart's own frequency, without noise.
+
+    Twelve even beats fill ten seconds, so that they are line 12 of the spectrum; the window
+    keeps the slow breathing out of it.
+    """
+    even = {"heart_rate_bpm": 72.0, "heart_rate_variability_percent": 0.0}
+    recording = simulate(Scenario(noise_percent=0.0, converter_bits=24, **even, **fields))
+    light = np.log([recording.red, recording.infrared])
+    windowed = (light - light.mean(axis=1, keepdims=True)) * np.hanning(light.shape[1])
+    return np.abs(np.fft.rfft(windowed))[:, 12]
+
+
+def test_the_red_pulse_grows_and_the_infrared_one_hardly():
+    red, infrared = swings(arterial_saturation=0.85) / swings(arterial_saturation=0.97)
+    assert red > 1.5
+    assert infrared == pytest.approx(1.0, abs=0.02)
+    assert chosen(PREDICTION) == "The red one"
+    assert f"is {red:.2f} times as large" in PREDICTION.why
+    ratios = [small_pulse_ratio(Scenario(), saturation) for saturation in (0.97, 0.85)]
+    assert numbers_in(PREDICTION.why)[-2:] == pytest.approx(ratios, abs=0.015)
+
+
+def test_a_weaker_pulse_leaves_r():
+    """With a tenth of the pulse R is that of an endlessly small one, and that of a full one too."""
+    strong, weak = (swings(perfusion_index_percent=p) for p in (3.0, 0.3))
+    ratios = [red / infrared for red, infrared in (strong, weak)]
+    np.testing.assert_allclose(weak / strong, 0.1, rtol=0.05)
+    np.testing.assert_allclose(ratios, small_pulse_ratio(Scenario(), 0.97), rtol=0.02)
+    assert chosen(WEAK) == "It stays the same within a few percent"
+
+
+def test_r_follows_from_the_printed_thousandths():
+    _, red, infrared = numbers_in(RATIO.text)
+    assert RATIO.check(red / infrared).right
+    assert RATIO.check(round(red / infrared, 2)).right
+    assert not RATIO.check(infrared / red).right
+    assert RATIO.answer == pytest.approx(small_pulse_ratio(Scenario(), 0.85), rel=0.01)
+
+
+def test_the_printed_thousandths_are_decadic_absorbance():
+    """A perfusion index of 3 % is 0.03 in natural logarithms, and 0.03 / ln 10 in powers of ten.
+
+    Perfusion index: infrared peak to trough over the mean, the bench's own start.
+    """
+    infrared = 1000.0 * 0.03 / np.log(10.0)
+    red = infrared * small_pulse_ratio(Scenario(), 0.85)
+    assert numbers_in(RATIO.text)[1:] == pytest.approx([red, infrared], rel=0.02)
 
 
 def test_the_textbook_line_by_hand():
-    assert bench.checkpoints()[2].answer == pytest.approx(110 - 25 * 0.8)
+    """SpO2 = 110 − 25 R (Webster 1997, Design of Pulse Oximeters; from memory)."""
+    assert TEXTBOOK.answer == pytest.approx(110.0 - 25.0 * 0.8)
+    assert TEXTBOOK.check(90).right
+    assert not TEXTBOOK.check(0.9).right
+    assert "percent" in TEXTBOOK.check(0.9).feedback
 
 
-def test_a_drowned_pulse_gets_no_number():
-    question = bench.checkpoints()[3]
-    drowned = Scenario(perfusion_index_percent=0.1, noise_percent=0.5)
-    assert all(measure(simulate(drowned, seed=seed)).spo2_percent is None for seed in range(5))
-    assert question.options[question.answer] == "Show no number"
+def test_a_meter_that_withholds_would_else_be_wrong():
+    """Five times as much noise as pulse: R read off raw light strays by far more than a meter may.
+
+    Over ten seeds, the fit of red against infrared light through the line 110 − 25 R.
+    """
+    scenario = Scenario(perfusion_index_percent=0.1, noise_percent=0.5)
+    errors = []
+    for seed in range(10):
+        recording = simulate(scenario, seed=seed)
+        assert measure(recording).spo2_percent is None
+        red, infrared = (c / c.mean() - 1.0 for c in (recording.red, recording.infrared))
+        errors.append(110.0 - 25.0 * (red @ infrared) / (infrared @ infrared) - 97.0)
+    assert np.sqrt(np.mean(np.square(errors))) > 3.0
+    assert chosen(WITHHELD) == "Show no number"
+    assert measure(simulate(scenario)).reason in WITHHELD.why
 
 
-def test_light_past_the_finger_draws_a_low_number_up():
-    question = bench.checkpoints()[4]
-    spilt = Scenario(arterial_saturation=0.7, bypass_percent=50.0)
-    shown = [measure(simulate(spilt, seed=seed)).spo2_percent for seed in range(5)]
-    assert np.min(shown) > 75.0
-    assert question.options[question.answer] == "Too high"
+def test_light_past_the_finger_draws_the_number_up():
+    """Mixed by hand: half of the infrared light went past, and as much red light as infrared.
+
+    What goes past does not pulse, so that each AC over DC shrinks by the share that went through;
+    the curve is the probe's own, read by linear interpolation.
+    """
+    scenario = Scenario(arterial_saturation=0.7)
+    probe = Probe(scenario)
+    red, infrared = 10.0 ** -probe.absorbance_layers(np.zeros(2)).sum(axis=0)
+    through = np.array([red / (red + infrared), 0.5])
+    mixed = small_pulse_ratio(scenario, 0.7) * through[0] / through[1]
+    by_hand = np.interp(mixed, *diffusion_calibration("finger"))
+    assert by_hand > 72.0
+    assert chosen(SPILT) == "Too high"
+    assert numbers_in(SPILT.why)[0] == pytest.approx(by_hand, abs=1.0)

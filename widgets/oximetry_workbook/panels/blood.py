@@ -30,7 +30,8 @@ from oximetry_workbook.teach.colours import (
     window_sentence,
 )
 
-LEAST_EXTINCTION, MOST_EXTINCTION = 100.0, 100_000.0
+LEAST_EXTINCTION, MOST_EXTINCTION = 100.0, 120_000.0
+"""Ends of the axis [cm⁻¹ per mol/L]: HHb alone has 103 292 at 450 nm in Prahl’s table."""
 
 
 class Swatches:

@@ -129,6 +129,7 @@ class ChoiceControl:
     def _chosen(self, change: dict[str, str]) -> None:
         if change["new"] != self._shown:
             self._changed(self._name, change["new"])
+            self.dropdown.value = self._shown  # a word that was refused must not stay on screen
 
 
 def labelled(label: str, field: widgets.Widget) -> widgets.VBox:

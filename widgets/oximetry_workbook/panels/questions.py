@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from html import escape
 
@@ -155,9 +156,12 @@ def _number(given: str) -> float | None:
     if not text:
         return None
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
-        raise ValueError(f"“{given}” is not a number; write something like 97 or 0.61") from None
+        number = math.nan
+    if not math.isfinite(number):  # float() takes the words nan and inf, too
+        raise ValueError(f"“{given}” is not a number; write something like 97 or 0.61")
+    return number
 
 
 def checkpoints(chapter: str) -> widgets.VBox:
