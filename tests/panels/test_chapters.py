@@ -118,7 +118,9 @@ def test_a_notebook_asks_its_own_questions(chapter):
 
 @every_chapter
 def test_a_notebook_says_where_it_misleads_and_what_it_rests_on(chapter):
-    assert {"A worked number", "Where it misleads", "Sources"} <= set(headings(chapter.notebook))
+    needed = {"A worked number", "Where it misleads", "Check yourself", "Sources"}
+    assert needed <= set(headings(chapter.notebook))
+    assert "After this you can explain" in cells(chapter.notebook, "markdown")[0]
     assert headings(chapter.notebook)[-1] == "Sources"
     assert len(section(chapter.notebook, "Where it misleads")) > 200
     sources = re.findall(r"^- .+", section(chapter.notebook, "Sources"), flags=re.MULTILINE)
@@ -145,3 +147,9 @@ def test_a_worked_number_is_kept_and_held_to_the_code(notebook):
             tags = set(cell["metadata"].get("tags", ()))
             checked = {"nbval-check-output", "keep_output"} <= tags
             assert bool(cell["outputs"]) == checked == bool(tags)
+
+
+@every_chapter
+def test_a_chapter_has_a_worked_number_that_is_checked(chapter):
+    tags = [cell["metadata"].get("tags", ()) for cell in NOTEBOOKS[chapter.notebook]["cells"]]
+    assert any("nbval-check-output" in each for each in tags)

@@ -269,6 +269,23 @@ def test_a_wrong_guess_gets_the_solution_at_once(chapter):
     assert "ow-wrong" in page.answer.value
 
 
+def test_a_guess_can_be_mended_after_the_reveal():
+    page, question = Prediction("bench"), bank.prediction("bench")
+    page.field.index = (question.answer + 1) % len(question.options)
+    page.reveal()
+    page.field.index = question.answer
+    page.reveal()
+    assert told(page.answer) == f"Yes. {question.why}"
+
+
+@every_chapter
+def test_nothing_given_is_no_try(chapter):
+    for card in Checkpoints(chapter).cards:
+        for _ in range(3):
+            card.check()
+        assert told(card.feedback) in ("Choose an answer first.", "Type a number first.")
+
+
 def test_nothing_is_revealed_without_a_guess():
     page = Prediction("ratio")
     button_of(page.widget).click()

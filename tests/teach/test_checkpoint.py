@@ -144,6 +144,7 @@ def test_an_unknown_chapter_is_refused_with_the_known_ones(ask, chapter):
 
 @every_question
 def test_right_answers_are_accepted_and_wrong_ones_refused(question):
+    assert math.isfinite(question.answer)
     assert question.check(question.answer).right
     assert not any(question.check(each).right for each in wrong_answers(question))
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from oximetry_workbook.body.blood import molar_extinction
+from oximetry_workbook.body.colour import blood_colour
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.body.tables import load_table
 from oximetry_workbook.teach.colours import (
@@ -147,6 +148,7 @@ def test_the_screen_shows_arterial_blood_brighter_in_red():
     assert arterial[0] > venous[0]
     other_table = BloodSamples(extinction_table="Zijlstra")
     assert channels(other_table.venous_colour) == venous
+    assert samples.venous_colour == blood_colour(0.72, 0.2)
     alike = BloodSamples(venous_saturation=0.97)
     assert alike.venous_colour == alike.arterial_colour == samples.arterial_colour
 
@@ -201,9 +203,9 @@ def test_the_window_is_where_blood_and_water_together_take_least():
 
 
 def test_the_window_lies_between_what_blood_and_what_water_take():
-    """In red to near infrared, 650 to 900 nm (common practice), and not at its edge."""
+    """In the far red, where blood has fallen and water has not yet risen (common practice)."""
     wavelength_nm, total = window_by_hand()
-    assert 650.0 < wavelength_nm[np.argmin(total)] < 900.0
+    assert 650.0 < wavelength_nm[np.argmin(total)] < 720.0
     assert total[-1] > 2.0 * total.min()
 
 
@@ -228,7 +230,7 @@ def test_sentences_are_plain_for_any_samples(samples):
     for sentence in (colours_sentence, spectra_sentence, pair_sentence):
         words = sentence(samples)
         assert not re.search(r"\bNone\b|\bnan\b|\binf\b|\d[eE][-+]?\d|[{}]|  |-\d", words)
-        assert words.endswith(".")
+        assert re.fullmatch(r"[A-Z][^<>{}\n]*\.", words)
     assert re.fullmatch("#[0-9a-f]{6}", samples.arterial_colour)
     assert re.fullmatch("#[0-9a-f]{6}", samples.venous_colour)
 
