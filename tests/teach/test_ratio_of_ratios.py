@@ -175,6 +175,12 @@ def test_below_the_volunteers_the_curve_is_called_a_guess():
     assert "is a guess" not in slope_sentence(TwoLights(arterial_saturation=0.71))
 
 
+def test_a_reading_below_the_volunteers_is_called_a_guess_whatever_the_blood():
+    state = TwoLights(arterial_saturation=0.75, haemoglobin_g_per_l=40.0)
+    assert state.curve_percent < 70.0
+    assert "is a guess" in slope_sentence(state)
+
+
 @given(any_state)
 @settings(max_examples=150, deadline=None)
 def test_any_state_can_be_told(state):

@@ -1,6 +1,7 @@
 """The chapter on the curve: what is drawn, what the sentences say, and that they fit together."""
 
 import json
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -10,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from oximetry_workbook.body.calibration import diffusion_calibration
+from oximetry_workbook.body.calibration import diffusion_calibration, small_pulse_ratio
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.body.scenario import Scenario
@@ -227,6 +228,26 @@ def test_states_out_of_range_are_refused(changes):
 def test_the_table_of_people_in_the_notebook_is_the_codes():
     cells = json.loads(NOTEBOOK.read_text("utf-8"))["cells"]
     text = "".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
-    rows = re.findall(r"^\| ([^|]+) \| ([\d.]+)[^|]* \| ([\d.]+) ?([^|]*) \|$", text, re.MULTILINE)
-    told = [(float(middle), float(d), "logarithm" in rest) for _, middle, d, rest in rows]
-    assert told == list(PEOPLE.values())
+    rows = re.findall(
+        r"^\| ([^|]+) \| ([\d.]+)[^|]* \| (a factor of )?([\d.]+)[^|]* \|$", text, re.MULTILINE
+    )
+    told = [(float(middle), float(d), bool(factor)) for _, middle, factor, d in rows]
+    assert told == [
+        (middle, round(math.exp(d), 2) if factor else d, factor)
+        for middle, d, factor in PEOPLE.values()
+    ]
+
+
+def test_the_other_led_in_the_notebook_is_the_engines():
+    ratios = [small_pulse_ratio(Scenario(red_peak_nm=nm), 0.80) for nm in (655.0, 660.0)]
+    told = (
+        f"is {ratios[0]:.2f} instead of {ratios[1]:.2f}, and the finger’s curve by diffusion says "
+    )
+    assert f"{told}{site_curve('finger')(ratios[0]):.0f} %" in NOTEBOOK.read_text("utf-8")
+
+
+@pytest.mark.parametrize("volunteers", [5, 10, 40])
+def test_precision_that_shows_larger_than_a_rms_without_bias_is_explained(volunteers):
+    told = error_sentence(CalibrationStudy(volunteers=volunteers))
+    precision, a_rms = (float(n) for n in re.findall(r"(?:precision|, A_rms) (\d\.\d)", told)[:2])
+    assert ("few people" in told) == (precision > a_rms)

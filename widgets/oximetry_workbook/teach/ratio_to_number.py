@@ -220,11 +220,13 @@ def error_sentence(study: CalibrationStudy) -> str:
     """Say how large the errors are, and what the guidance allows."""
     own, new = study.agreement, study.new_agreement
     low, high = own.intervals["a_rms"]
+    shown_larger = round(own.sd, 1) > round(own.a_rms, 1)
+    few = " (larger, to allow for few people)" if shown_larger else ""
     verdict = "within" if new.a_rms <= FDA_A_RMS_POINTS else "beyond"
     return (
-        f"Bias {signed(own.bias)}, precision {own.sd:.1f}, A_rms {own.a_rms:.1f} (95 % interval "
-        f"{low:.1f} to {high:.1f}), on the people who made the curve. On {new.n_subjects} others, "
-        f"from 70 to 100 %: A_rms {new.a_rms:.1f}, {verdict} the "
+        f"Bias {signed(own.bias)}, precision {own.sd:.1f}{few}, A_rms {own.a_rms:.1f} (95 % "
+        f"interval {low:.1f} to {high:.1f}), on the people who made the curve. On "
+        f"{new.n_subjects} others, from 70 to 100 %: A_rms {new.a_rms:.1f}, {verdict} the "
         f"{FDA_A_RMS_POINTS:.1f} that the guidance allows."
     )
 
