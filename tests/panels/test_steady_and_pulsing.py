@@ -110,9 +110,11 @@ def test_marks_and_words_are_those_of_the_state(panel, wire, name):
     np.testing.assert_allclose(marks["light"], state.light_percent, rtol=1e-6)
     np.testing.assert_array_equal([marks["whole"], marks["moving"]], state.shares_percent)
     stack, light, shares, summary = panel.views
-    sentences = (stack_sentence, light_sentence, shares_sentence)
-    for view, sentence in zip((stack, light, shares), sentences, strict=True):
+    for view, sentence in zip((light, shares), (light_sentence, shares_sentence), strict=True):
         assert view.says.value == sentence(state)
+    end = stack.top.scales["y"].max / 1000.0
+    assert stack.says.value == stack_sentence(state, end)
+    assert ("is cut" in stack.says.value) == (marks["top"].sum(axis=0).max() > 1000.0 * end)
     assert verdict(state) in summary.widget.children[-1].value
 
 

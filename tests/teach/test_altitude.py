@@ -83,6 +83,15 @@ def test_breathing_is_told(change, words):
     assert words in main_sentence(Ascent(**change))
 
 
+@pytest.mark.parametrize("altitude_m", [2500.0, 5000.0])
+def test_a_loss_beyond_the_usual_is_named_as_the_cause(altitude_m):
+    ill = Ascent(altitude_m=altitude_m, difference_mmhg=60.0)
+    assert ill.alveolar_mmhg > 20.0
+    assert "Less must be lost" in main_sentence(ill)
+    assert "lost before the arteries" in pressures_sentence(ill)
+    assert "room" in main_sentence(Ascent(altitude_m=8850.0, difference_mmhg=60.0))
+
+
 def test_extra_oxygen_hides_shallow_breathing():
     """Both by the same equation: hypoventilation shows on air and hides on 30 % oxygen."""
     on_air = Ascent(altitude_m=0.0, paco2_mmhg=80.0)

@@ -81,6 +81,8 @@ def test_carbon_monoxide_hides_from_the_oximeter():
     assert poisoned.oximeter_percent > 90.0
     assert poisoned.carrying_percent < 60.0
     assert "carbon monoxide" in main_sentence(poisoned)
+    assert "59 % carries oxygen (fractional saturation)" in main_sentence(poisoned)
+    assert "99.0 % does (functional" in main_sentence(poisoned)
     assert "carbon monoxide" not in main_sentence(STANDARD)
 
 

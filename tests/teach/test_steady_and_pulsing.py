@@ -29,6 +29,7 @@ from oximetry_workbook.teach.steady_and_pulsing import (
 from oximetry_workbook.teach.steady_and_pulsing_words import (
     light_sentence,
     numbers,
+    points,
     shares_sentence,
     stack_sentence,
     verdict,
@@ -184,10 +185,26 @@ def test_every_field_refuses_what_is_out_of_range():
         (replace(VENOUS_TOO, arterial_blood=STILL), "Only venous blood moves"),
         (SILENT, "Nothing moves"),
         (SteadyAndPulsing(arterial_saturation=0.5), "Below 70 % any curve is a guess"),
+        (SteadyAndPulsing(perfusion_index_percent=0.05), "would likely withhold the number"),
     ],
 )
 def test_the_verdict_names_each_case(state, words):
     assert words in verdict(state)
+
+
+def test_a_bar_taller_than_its_axis_is_said_to_be_cut():
+    tallest = SteadyAndPulsing().layers[-2:].sum(axis=0).max()
+    assert "is cut" in stack_sentence(SteadyAndPulsing(), 0.99 * tallest)
+    assert "is cut" not in stack_sentence(SteadyAndPulsing(), 1.01 * tallest)
+
+
+def test_one_point_is_singular():
+    assert [points(value) for value in (0.5, 1.0, 1.04, 2.0)] == [
+        "0.5 points",
+        "1 point",
+        "1 point",
+        "2 points",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ class StackPlot:
         for scale, axis, end in zip(self._scales, self._axes, ends, strict=True):
             zoom(scale, axis, 0.0, end)
         self._caption.value = f"what moves, × {figure(state.magnification, 3)}"
-        self.says.value = stack_sentence(state)
+        self.says.value = stack_sentence(state, ends[1] / 1000.0)
 
     def _arrange(self, notice: Notice) -> widgets.VBox:
         # moving venous blood has the colour of venous blood: one entry for both

@@ -130,10 +130,15 @@ def main_sentence(ascent: Ascent) -> str:
 
 
 def _way_out(ascent: Ascent) -> str:
-    if ascent.alveolar_mmhg > ascent.difference_mmhg / 2.0 and ascent.difference_mmhg > USUAL_LOSS:
-        return "Less must be lost between lungs and arteries; breathing more does not mend that."
-    words = "Carbon dioxide leaves no room for oxygen in the lungs."
+    if _lost_on_the_way(ascent):
+        return "Less must be lost between lungs and arteries; breathing more cannot make up for it."
+    words = "Carbon dioxide leaves too little room for oxygen in the lungs."
     return f"{words} Lower it, which means breathing more."
+
+
+def _lost_on_the_way(ascent: Ascent) -> bool:
+    """Whether healthy lungs would let some oxygen through, and these do not."""
+    return ascent.alveolar_mmhg > USUAL_LOSS and not ascent.liveable
 
 
 USUAL_LOSS = 20.0
@@ -181,10 +186,15 @@ def saturation_sentence(ascent: Ascent) -> str:
 
 def pressures_sentence(ascent: Ascent) -> str:
     """Say how oxygen pressure falls on its way from the air to the arteries."""
+    if _lost_on_the_way(ascent):
+        return (
+            f"The windpipe has {ascent.inspired_mmhg:.0f} mmHg of oxygen, the lungs "
+            f"{ascent.alveolar_mmhg:.0f}, and all of it is lost before the arteries."
+        )
     if not ascent.liveable:
         return (
             f"The windpipe has {ascent.inspired_mmhg:.0f} mmHg of oxygen, and carbon dioxide at "
-            f"{ascent.paco2_mmhg:.0f} mmHg takes all its room."
+            f"{ascent.paco2_mmhg:.0f} mmHg leaves it too little room."
         )
     return (
         f"On the way in, oxygen pressure falls from {ascent.inspired_mmhg:.0f} mmHg in the "

@@ -190,8 +190,9 @@ def _oximeter(blood: OxygenOnBoard) -> str:
     if blood.carboxyhaemoglobin < 0.005:
         return words
     return (
-        f"{words} It hardly tells carbon monoxide from oxygen: only "
-        f"{percent(blood.carrying_percent)} of all haemoglobin carries oxygen."
+        f"{words} It hardly tells carbon monoxide from oxygen: of all haemoglobin only "
+        f"{percent(blood.carrying_percent)} carries oxygen (fractional saturation), though of what "
+        f"can still carry it {100.0 * blood.saturation:.1f} % does (functional, as plotted)."
     )
 
 

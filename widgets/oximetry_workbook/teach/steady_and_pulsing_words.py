@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT
@@ -18,16 +19,23 @@ from oximetry_workbook.teach.words import figure, percent
 DIVIDED_OUT_POINTS = 0.5
 """An error below this does not show on a display in whole percent."""
 
+FAINT_PERCENT = 0.2
+"""Infrared swing [%] below which the panel warns that a real meter may show nothing (our own
+choice)."""
 
-def stack_sentence(state: SteadyAndPulsing) -> str:
-    """Say what the stack of layers shows."""
-    remark = "Each layer is reckoned on top of those below: with scattering they do not simply add."
+
+def stack_sentence(state: SteadyAndPulsing, axis_end: float = math.inf) -> str:
+    """Say what the stack of layers shows, where the axis of the moving part ends (absorbance)."""
     if state.ratio is None:
-        return f"Every layer stands still. {remark}"
-    red, infrared = 100.0 * state.layers[-2:].sum(axis=0) / state.layers.sum(axis=0)
+        return "Every layer stands still."
+    moving = state.layers[-2:].sum(axis=0)
+    red, infrared = 100.0 * moving / state.layers.sum(axis=0)
+    cut = (
+        " A bar on the right is cut: it is taller than its axis." if max(moving) > axis_end else ""
+    )
     return (
         f"What moves is {figure(red)} % of all that red loses and {figure(infrared)} % of what "
-        f"infrared loses. {remark}"
+        f"infrared loses.{cut}"
     )
 
 
@@ -36,9 +44,11 @@ def light_sentence(state: SteadyAndPulsing) -> str:
     if state.ratio is None:
         return "Nothing moves: the light stands still, however much it is magnified."
     red, infrared = state.swing_percent
+    both = state.venous_blood == MOVES and state.arterial_blood == BEATS
+    share = " The perfusion slider sets the arterial part of it." if both else ""
     return (
         f"At each beat red swings by {figure(red)} % of its mean, infrared by "
-        f"{figure(infrared)} %. {_view(state)}"
+        f"{figure(infrared)} %.{share} {_view(state)}"
     )
 
 
@@ -83,6 +93,9 @@ def verdict(state: SteadyAndPulsing) -> str:
     sentence = f"{_who(state)} {_makes_of_it(state)}"
     if state.read_percent < VALIDATED_PERCENT[0]:
         sentence += " Below 70 % any curve is a guess: volunteers are not taken there."
+    if state.swing_percent[1] < FAINT_PERCENT:
+        sentence += " This panel has no noise; on so faint a pulse a real meter would likely "
+        sentence += "withhold the number."
     return sentence
 
 
@@ -100,9 +113,9 @@ def _makes_of_it(state: SteadyAndPulsing) -> str:
     if state.venous_blood == MOVES:
         return f"{reads}, the veins {percent(state.venous_percent)}."
     if state.venous_blood == TAKEN_OUT:
-        points = abs(_read(state) - _read(replace(state, venous_blood=STILL)))
+        change = abs(_read(state) - _read(replace(state, venous_blood=STILL)))
         return (
-            f"{reads}. Taking all venous blood out moves the reading by {figure(points)} points, "
+            f"{reads}. Taking all venous blood out moves the reading by {points(change)}, "
             "since the light takes another way."
         )
     error = _read(state) - true
@@ -110,8 +123,13 @@ def _makes_of_it(state: SteadyAndPulsing) -> str:
         return f"{reads}. What stands still has divided out."
     return (
         f"{reads}. What stands still divides out, yet it shapes the way of the light: that leaves "
-        f"{figure(abs(error))} points."
+        f"{points(abs(error))}."
     )
+
+
+def points(value: float) -> str:
+    """Write a number of percentage points, one of them in the singular."""
+    return f"{figure(value)} point" + ("" if figure(value) == "1" else "s")
 
 
 def _read(state: SteadyAndPulsing) -> float:

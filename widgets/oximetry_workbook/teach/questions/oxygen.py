@@ -38,6 +38,7 @@ def prediction() -> ChoiceQuestion:
         options=("It falls to half", "It falls to about 85 %", "It hardly moves"),
         answer=_nearest(change, (-STANDARD.oximeter_percent / 2, -12.0, 0.0)),
         why=f"It goes from {STANDARD.oximeter_percent:.1f} to {ANAEMIC.oximeter_percent:.1f} %, "
+        "as the meter itself reads a little less in thin blood (chapter 04 shows why), "
         f"while the oxygen in each decilitre falls from {STANDARD.content_ml_per_dl:.1f} to "
         f"{ANAEMIC.content_ml_per_dl:.1f} mL. Saturation says how full haemoglobin is, not how "
         "much of it there is.",

@@ -12,6 +12,7 @@ from oximetry_workbook.teach.steady_and_pulsing import (
     VENOUS_MOVEMENT,
     SteadyAndPulsing,
 )
+from oximetry_workbook.teach.steady_and_pulsing_words import points
 from oximetry_workbook.teach.words import figure
 
 FINGER = SteadyAndPulsing()
@@ -133,13 +134,14 @@ def _still_or_moving() -> ChoiceQuestion:
     little = 100.0 * VENOUS_MOVEMENT * FINGER.beat_volume / FINGER.probe.resting_venous_fraction
     return ChoiceQuestion(
         text=f"Which moves the reading more: taking away all the venous blood of a finger while it "
-        f"stands still, or letting {figure(little)} % of it move with the pulse?",
+        f"stands still, or letting {figure(little)} % of it move with the pulse? That is "
+        f"{figure(VENOUS_MOVEMENT)} times the arterial blood of a beat, as in the panel.",
         options=(
             "Taking away all that stands still",
             "Letting a little of it move",
         ),
         answer=0 if gone > moved else 1,
-        why=f"Taking it all away moves the reading by {figure(gone)} points, letting a little move "
+        why=f"Taking it all away moves the reading by {points(gone)}, letting a little move "
         f"by {figure(moved)}. What stands still only shapes the way of the light; what moves "
         "speaks.",
         link="pulse",
