@@ -24,7 +24,6 @@ from oximetry_workbook.teach.steady_and_pulsing import (
     TIME_S,
     VENOUS_MOVEMENT,
     SteadyAndPulsing,
-    added_loss,
 )
 from oximetry_workbook.teach.steady_and_pulsing_words import (
     light_sentence,
@@ -129,7 +128,7 @@ def test_the_blood_of_a_beat_gives_the_depth_that_the_simulator_uses():
     for perfusion in (0.05, 3.0, 20.0):
         state = SteadyAndPulsing(perfusion_index_percent=perfusion)
         scenario = Scenario(perfusion_index_percent=perfusion)
-        depth = added_loss(Probe(scenario), np.array([state.beat_volume]), [0.0])[:, 0]
+        depth = Probe(scenario).added_loss(np.array([state.beat_volume]), np.zeros(1))[:, 0]
         np.testing.assert_allclose(depth, pulse_optics(scenario).depth, rtol=0.003)
 
 

@@ -166,9 +166,29 @@ class Probe:
 
     def log_light_at_rest(self) -> FloatArray:
         """Natural logarithm of the light that arrives between beats; shape (2,)."""
-        return self.log_light(
+        return self._log_light_at_rest
+
+    @cached_property
+    def _log_light_at_rest(self) -> FloatArray:
+        light = self.log_light(
             np.array([self.resting_arterial_fraction]), np.array([self.resting_venous_fraction])
-        )[:, 0]
+        )
+        return _shared(light[:, 0])
+
+    def added_loss(self, arterial: FloatArray, venous: FloatArray) -> FloatArray:
+        """Natural-log loss of light by blood that comes to what rests in the tissue.
+
+        Args:
+            arterial: Extra arterial blood, share of tissue volume; shape (k,).
+            venous: Extra venous blood, share of tissue volume; shape (k,).
+
+        Returns:
+            Red and infrared; shape (2, k).
+        """
+        light = self.log_light(
+            self.resting_arterial_fraction + arterial, self.resting_venous_fraction + venous
+        )
+        return self.log_light_at_rest()[:, None] - light
 
     def absorbance_layers(self, pulse_depth: FloatArray) -> FloatArray:
         """Absorbance of each layer, added one upon the other in the order of `LAYERS`.

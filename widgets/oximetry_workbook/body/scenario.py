@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any
 
 from oximetry_workbook.body.quantities import check_fields, choice, quantity, specs_of
 
@@ -141,3 +142,8 @@ def _refuse_unknown(names: dict[str, object]) -> None:
 
 SPECS = specs_of(Scenario)
 """Range and words of every field, by field name."""
+
+
+def as_in_scenario(name: str) -> Any:
+    """Declare a field of another dataclass with a scenario's default, range and words for it."""
+    return field(default=getattr(Scenario(), name), metadata={"spec": SPECS[name]})

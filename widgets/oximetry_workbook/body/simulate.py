@@ -85,26 +85,17 @@ def pulse_optics(scenario: Scenario) -> PulseOptics:
     volume = SMALL_PULSE
     # the loss bends a little with more blood: each round leaves a tenth of the error or less
     for _ in range(MOST_ROUNDS):
-        share = _losses(probe, np.array([volume]), np.zeros(1))[1, 0] / wanted
+        share = probe.added_loss(np.array([volume]), np.zeros(1))[1, 0] / wanted
         volume /= share
         if abs(share - 1.0) < CLOSE_ENOUGH:
             break
     parts = volume * np.array([0.5, 1.0, 0.0, 0.0])
-    losses = _losses(probe, parts, parts[::-1])
+    losses = probe.added_loss(parts, parts[::-1])
     return PulseOptics(
         arterial=_through(losses[:, 0], losses[:, 1]),
         venous=_through(losses[:, 3], losses[:, 2]),
         log_light=probe.log_light_at_rest(),
     )
-
-
-def _losses(probe: Probe, arterial: FloatArray, venous: FloatArray) -> FloatArray:
-    """Natural-log loss for extra blood (shares of tissue volume); (2 colours, k)."""
-    rest = probe.log_light_at_rest()
-    light = probe.log_light(
-        probe.resting_arterial_fraction + arterial, probe.resting_venous_fraction + venous
-    )
-    return rest[:, None] - light
 
 
 def _through(at_half: FloatArray, at_whole: FloatArray) -> FloatArray:

@@ -13,6 +13,18 @@ Ranges = Mapping[str, tuple[float, float, str]]
 """Lowest and highest value allowed, and the unit, by the name of a quantity."""
 
 
+def as_numbers(name: str, values: ArrayLike) -> FloatArray:
+    """Return `values` as an array.
+
+    Raises:
+        ValueError: No number; the message names the quantity.
+    """
+    try:
+        return np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise ValueError(f"{name} is {values!r}; it must be a number or numbers") from None
+
+
 def within(name: str, values: ArrayLike, ranges: Ranges) -> FloatArray:
     """Return `values` as an array.
 
@@ -25,10 +37,7 @@ def within(name: str, values: ArrayLike, ranges: Ranges) -> FloatArray:
         ValueError: No number, or out of range; the message names quantity, value and range.
     """
     low, high, unit = ranges[name]
-    try:
-        numbers = np.asarray(values, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} is {values!r}; it must be a number or numbers") from None
+    numbers = as_numbers(name, values)
     wrong = ~((numbers >= low) & (numbers <= high))  # catches NaN as well
     if np.any(wrong):
         shown = f"{numbers[wrong].flat[0]:g} {unit}".rstrip()

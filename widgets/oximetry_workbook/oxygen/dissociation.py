@@ -31,9 +31,9 @@ import math
 from typing import overload
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from oximetry_workbook.oxygen.checks import FloatArray, as_numbers, plain, within
 
 MMHG_PER_KPA = 7.500616
 """Conventional millimetres of mercury in a kilopascal (1 mmHg = 133.322 387 Pa, from memory)."""
@@ -103,7 +103,7 @@ def saturation(
     pressure_mmhg = _one_pressure(po2_mmhg, po2_kpa)
     standard_mmhg = pressure_mmhg / _shift(ph, temperature_c, pco2_mmhg, dpg_mmol_per_l)
     bound = standard_mmhg * (standard_mmhg**2 + 150.0)
-    return _plain(bound / (bound + 23_400.0))
+    return plain(bound / (bound + 23_400.0))
 
 
 @overload
@@ -153,7 +153,7 @@ def po2_mmhg(
     fraction = _fraction(saturation)
     ratio = 11_700.0 * fraction / (1.0 - fraction)
     standard_mmhg = 2 * math.sqrt(50.0) * np.sinh(np.arcsinh(ratio / 50.0**1.5) / 3)
-    return _plain(standard_mmhg * _shift(ph, temperature_c, pco2_mmhg, dpg_mmol_per_l))
+    return plain(standard_mmhg * _shift(ph, temperature_c, pco2_mmhg, dpg_mmol_per_l))
 
 
 @overload
@@ -197,43 +197,25 @@ def _shift(
     ph: ArrayLike, temperature_c: ArrayLike, pco2_mmhg: ArrayLike, dpg_mmol_per_l: ArrayLike
 ) -> FloatArray:
     """How many times the standard pressure gives the same saturation in this blood."""
-    acid = 0.40 * (7.4 - _within("ph", ph))
-    warmth = 0.024 * (_within("temperature_c", temperature_c) - 37.0)
-    carbon_dioxide = 0.06 * np.log10(_within("pco2_mmhg", pco2_mmhg) / 40.0)
-    above_dpg = _within("dpg_mmol_per_l", dpg_mmol_per_l) - STANDARD_DPG_MMOL_PER_L
+    acid = 0.40 * (7.4 - within("ph", ph, RANGES))
+    warmth = 0.024 * (within("temperature_c", temperature_c, RANGES) - 37.0)
+    carbon_dioxide = 0.06 * np.log10(within("pco2_mmhg", pco2_mmhg, RANGES) / 40.0)
+    above_dpg = within("dpg_mmol_per_l", dpg_mmol_per_l, RANGES) - STANDARD_DPG_MMOL_PER_L
     phosphate = 0.07 * above_dpg / math.log(10.0)
     return np.asarray(10.0 ** (acid + warmth + carbon_dioxide + phosphate))
 
 
 def _one_pressure(po2_mmhg: ArrayLike | None, po2_kpa: ArrayLike | None) -> FloatArray:
     if po2_mmhg is not None and po2_kpa is None:
-        return _within("po2_mmhg", po2_mmhg)
+        return within("po2_mmhg", po2_mmhg, RANGES)
     if po2_kpa is not None and po2_mmhg is None:
-        return _within("po2_kpa", po2_kpa) * MMHG_PER_KPA
+        return within("po2_kpa", po2_kpa, RANGES) * MMHG_PER_KPA
     given = "neither" if po2_mmhg is None else "both"
     raise ValueError(f"{given} of po2_mmhg and po2_kpa is given; give exactly one of them")
 
 
-def _numbers(name: str, values: ArrayLike) -> FloatArray:
-    try:
-        return np.asarray(values, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} is {values!r}; it must be a number or numbers") from None
-
-
-def _within(name: str, values: ArrayLike) -> FloatArray:
-    low, high, unit = RANGES[name]
-    numbers = _numbers(name, values)
-    wrong = ~((numbers >= low) & (numbers <= high))  # catches NaN as well
-    if np.any(wrong):
-        shown = f"{numbers[wrong].flat[0]:g} {unit}".rstrip()
-        allowed = f"{low:g} to {high:g} {unit}".rstrip()
-        raise ValueError(f"{name} is {shown}; choose a value from {allowed}")
-    return numbers
-
-
 def _fraction(saturation: ArrayLike) -> FloatArray:
-    fraction = _numbers("saturation", saturation)
+    fraction = as_numbers("saturation", saturation)
     wrong = ~((fraction >= 0.0) & (fraction < 1.0))
     if np.any(wrong):
         raise ValueError(
@@ -241,7 +223,3 @@ def _fraction(saturation: ArrayLike) -> FloatArray:
             "(divide percent by 100; full saturation has no finite pressure)"
         )
     return fraction
-
-
-def _plain(values: FloatArray) -> float | FloatArray:
-    return values if np.ndim(values) else float(values)

@@ -128,7 +128,7 @@ class CurvePlot:
                     (look.ACCENT, "line", "curve in use"),
                     (look.INK_SOFT, "dotted", "110 − 25 R"),
                     (look.TISSUE, "dashed", "Beer–Lambert alone"),
-                    (look.SHADE, "area", "no volunteers below 70 %"),
+                    (look.tint(look.WARN), "area", "no volunteers below 70 %"),
                     (look.INK, "diamond", "what the blood carries"),
                 ]
             )

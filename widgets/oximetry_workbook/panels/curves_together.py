@@ -108,7 +108,7 @@ class CurvesPlot:
                     (look.ACCENT, "line", "simulated: shone through"),
                     (look.VENOUS, "line", "simulated: reflected"),
                     (look.INK, "line", "published"),
-                    (tint(look.WARN), "area", "no volunteers below 70 %"),
+                    (look.tint(look.WARN), "area", "no volunteers below 70 %"),
                 ]
             )
         )
@@ -129,11 +129,6 @@ class CurvesList:
         rows = [_row(name, percent) for name, percent in state.percents.items()]
         self._rows.value = f'<div style="padding-bottom:0.6rem">{"".join(rows)}</div>'
         self.says.value = escape(paths_sentence(state))
-
-
-def tint(colour: str) -> str:
-    """Colour for the key of a faintly filled area, a little stronger than the area itself."""
-    return f"color-mix(in srgb, {colour} 25%, transparent)"
 
 
 def _row(name: str, percent: float) -> str:

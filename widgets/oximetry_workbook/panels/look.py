@@ -25,8 +25,6 @@ INK = "var(--ow-ink)"
 INK_SOFT = "var(--ow-ink-soft)"
 ACCENT = "var(--ow-accent)"
 WARN = "var(--ow-warn)"
-SHADE = "color-mix(in srgb, var(--ow-warn) 25%, transparent)"
-"""What the shade over unchecked saturations looks like, for keys."""
 ARTERIAL = "var(--ow-arterial)"
 VENOUS = "var(--ow-venous)"
 TISSUE = "var(--ow-tissue)"
@@ -106,6 +104,11 @@ def key(entries: Sequence[tuple[str, str, str]]) -> str:
         for colour, kind, words in entries
     ]
     return f'<div class="ow-keys">{"".join(parts)}</div>'
+
+
+def tint(colour: str) -> str:
+    """Return the colour a faintly filled area has in a key, a little stronger than the area."""
+    return f"color-mix(in srgb, {colour} 25%, transparent)"
 
 
 def card(

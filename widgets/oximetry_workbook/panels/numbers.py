@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
 
 import ipywidgets as widgets
@@ -27,11 +28,9 @@ class NumbersStrip:
     def show(self, reading: Reading) -> None:
         """Write a reading."""
         kept = self._reference
-        cells = [
-            _cell(words, value, None if kept is None else _values(kept)[words])
-            for words, value in _values(reading).items()
-        ]
-        self._numbers.value = f'<div class="ow-numbers">{"".join(cells)}</div>'
+        self._numbers.value = numbers_html(
+            _values(reading), None if kept is None else _values(kept)
+        )
         self._sentence.value = escape(main_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
@@ -53,9 +52,18 @@ def _values(reading: Reading) -> dict[str, str]:
     }
 
 
+def numbers_html(values: Mapping[str, str], before: Mapping[str, str] | None = None) -> str:
+    """Write numbers by name as HTML, each with the one kept from before where there is one."""
+    cells = [
+        _cell(words, value, None if before is None else before[words])
+        for words, value in values.items()
+    ]
+    return f'<div class="ow-numbers">{"".join(cells)}</div>'
+
+
 def _cell(words: str, value: str, before: str | None) -> str:
-    then = "" if before is None else f'<div class="ow-before">kept: {before}</div>'
+    then = "" if before is None else f'<div class="ow-before">kept: {escape(before)}</div>'
     return (
-        f'<div class="ow-cell"><div class="ow-words">{words}</div>'
-        f'<div class="ow-value">{value}</div>{then}</div>'
+        f'<div class="ow-cell"><div class="ow-words">{escape(words)}</div>'
+        f'<div class="ow-value">{escape(value)}</div>{then}</div>'
     )

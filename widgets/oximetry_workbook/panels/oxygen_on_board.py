@@ -12,6 +12,7 @@ import numpy as np
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.numbers import numbers_html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.oxygen_on_board import (
     DISSOLVED_CURVE_ML_PER_DL,
@@ -44,12 +45,7 @@ class NumbersRow:
 
     def write(self, numbers: Mapping[str, str], sentence: str) -> None:
         """Write numbers by name, and the sentence."""
-        cells = [
-            f'<div class="ow-cell"><div class="ow-words">{escape(words)}</div>'
-            f'<div class="ow-value">{escape(value)}</div></div>'
-            for words, value in numbers.items()
-        ]
-        self.numbers.value = f'<div class="ow-numbers">{"".join(cells)}</div>'
+        self.numbers.value = numbers_html(numbers)
         self.sentence.value = escape(sentence)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.curves_together import CurvesList, CurvesPlot, tint
+from oximetry_workbook.panels.curves_together import CurvesList, CurvesPlot
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.study.small_study import PLATEAUS, SAMPLES_PER_PLATEAU
@@ -123,7 +123,7 @@ class StudyPlot:
                     (look.INK, "dotted", "the other form"),
                     (look.INK, "diamond", "truth, mean of these people"),
                     (look.VENOUS, "line", "a person’s own truth"),
-                    (tint(look.WARN), "area", "no samples"),
+                    (look.tint(look.WARN), "area", "no samples"),
                 ]
             )
         )
@@ -199,9 +199,9 @@ class ErrorPlot:
                 [
                     (look.ACCENT, "line", "curve, on the mean of these people"),
                     (look.INK, "dotted", "the other form"),
-                    (tint(look.ACCENT), "area", "± A_rms of the samples"),
+                    (look.tint(look.ACCENT), "area", "± A_rms of the samples"),
                     (look.WARN, "dotted", "± 3, what A_rms may be"),
-                    (tint(look.WARN), "area", "no samples"),
+                    (look.tint(look.WARN), "area", "no samples"),
                 ]
             )
         )

@@ -21,6 +21,7 @@ from oximetry_workbook.panels.layers_plot import (
 )
 from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.numbers import numbers_html
 from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.teach.steady_and_pulsing import (
     MOVING_LAYERS,
@@ -168,12 +169,7 @@ class Summary:
 
     def show(self, state: SteadyAndPulsing) -> None:
         """Write a state."""
-        cells = [
-            f'<div class="ow-cell"><div class="ow-words">{escape(words)}</div>'
-            f'<div class="ow-value">{escape(value)}</div></div>'
-            for words, value in numbers(state).items()
-        ]
-        self._numbers.value = f'<div class="ow-numbers">{"".join(cells)}</div>'
+        self._numbers.value = numbers_html(numbers(state))
         self._sentence.value = escape(verdict(state))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.pulse import BEAT_SHAPE, blood_volume
 from oximetry_workbook.body.quantities import check_fields, quantity
-from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.scenario import Scenario, as_in_scenario
 from oximetry_workbook.body.simulate import PulseOptics, pulse_optics
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT
 from oximetry_workbook.teach.words import figure, percent
@@ -31,11 +31,6 @@ BEAT_S = 0.8
 
 TIME_S = np.arange(SHOWN_BEATS * SAMPLES_PER_BEAT + 1) * (BEAT_S / SAMPLES_PER_BEAT)
 """Times of the light on screen [s]; shape (257,)."""
-
-
-def _as_in_scenario(name: str) -> Any:
-    """Declare a field with the default, range and words that it has in a `Scenario`."""
-    return field(default=getattr(Scenario(), name), metadata={"spec": SPECS[name]})
 
 
 def _brightness(label: str) -> Any:
@@ -62,13 +57,13 @@ class TwoLights:
         ValueError: The message names the field, what was given and what is allowed.
     """
 
-    arterial_saturation: float = _as_in_scenario("arterial_saturation")
+    arterial_saturation: float = as_in_scenario("arterial_saturation")
     red_brightness: float = _brightness("Red LED brightness")
     infrared_brightness: float = _brightness("Infrared LED brightness")
-    perfusion_index_percent: float = _as_in_scenario("perfusion_index_percent")
-    thickness_scale: float = _as_in_scenario("thickness_scale")
-    melanin_fraction: float = _as_in_scenario("melanin_fraction")
-    haemoglobin_g_per_l: float = _as_in_scenario("haemoglobin_g_per_l")
+    perfusion_index_percent: float = as_in_scenario("perfusion_index_percent")
+    thickness_scale: float = as_in_scenario("thickness_scale")
+    melanin_fraction: float = as_in_scenario("melanin_fraction")
+    haemoglobin_g_per_l: float = as_in_scenario("haemoglobin_g_per_l")
 
     def __post_init__(self) -> None:
         check_fields(self)

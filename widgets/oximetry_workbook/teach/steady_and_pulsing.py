@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +13,7 @@ from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.probe import LAYERS, SMALL_PULSE, Probe, venous_saturation
 from oximetry_workbook.body.pulse import BEAT_SHAPE, blood_volume
 from oximetry_workbook.body.quantities import check_fields, choice, quantity
-from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.scenario import SPECS, Scenario, as_in_scenario
 from oximetry_workbook.body.simulate import PulseOptics, pulse_optics
 from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.meter.display import clamped
@@ -38,14 +37,8 @@ SUBSTANCES = ("tissue", "pigment", "venous blood", "arterial blood")
 STILL, MOVES, TAKEN_OUT = "stands still", "moves too", "taken out"
 BEATS = "pulses"
 
-_ORDINARY = Scenario()
 _GRID = np.linspace(0.0, 1.0, 17)
 _ABSORBANCE = 1.0 / math.log(10.0)
-
-
-def _of_scenario(name: str) -> Any:
-    """Declare a field with the range, words and default that a scenario has for it."""
-    return field(default=getattr(_ORDINARY, name), metadata={"spec": SPECS[name]})
 
 
 class VeinlessProbe(Probe):
@@ -80,13 +73,13 @@ class SteadyAndPulsing:
     magnification: float = quantity(1.0, 1.0, 200.0, "×", "Magnification", 0.01, logarithmic=True)
     arterial_blood: str = choice("Arterial blood", BEATS, STILL)
     venous_blood: str = choice("Venous blood", STILL, MOVES, TAKEN_OUT)
-    arterial_saturation: float = _of_scenario("arterial_saturation")
-    perfusion_index_percent: float = _of_scenario("perfusion_index_percent")
-    heart_rate_bpm: float = _of_scenario("heart_rate_bpm")
-    blood_volume_scale: float = _of_scenario("blood_volume_scale")
-    thickness_scale: float = _of_scenario("thickness_scale")
-    melanin_fraction: float = _of_scenario("melanin_fraction")
-    site: str = _of_scenario("site")
+    arterial_saturation: float = as_in_scenario("arterial_saturation")
+    perfusion_index_percent: float = as_in_scenario("perfusion_index_percent")
+    heart_rate_bpm: float = as_in_scenario("heart_rate_bpm")
+    blood_volume_scale: float = as_in_scenario("blood_volume_scale")
+    thickness_scale: float = as_in_scenario("thickness_scale")
+    melanin_fraction: float = as_in_scenario("melanin_fraction")
+    site: str = as_in_scenario("site")
 
     def __post_init__(self) -> None:
         check_fields(self)
@@ -123,7 +116,9 @@ class SteadyAndPulsing:
     def _losses(self) -> FloatArray:
         """Natural-log loss at the top of the pulse: arterial, then venous blood on top; (2, 2)."""
         arterial, venous = self.moving_volumes
-        losses = added_loss(self.probe, np.array([0.0, arterial, arterial]), [0.0, 0.0, venous])
+        losses = self.probe.added_loss(
+            np.array([0.0, arterial, arterial]), np.array([0.0, 0.0, venous])
+        )
         return np.asarray(np.diff(losses).T)
 
     @cached_property
@@ -150,7 +145,7 @@ class SteadyAndPulsing:
     def _light_over_beat(self) -> FloatArray:
         """Light over that between beats, at volumes `_GRID` of a beat; shape (2, 17)."""
         arterial, venous = self.moving_volumes
-        return np.exp(-added_loss(self.probe, arterial * _GRID, venous * _GRID))
+        return np.exp(-self.probe.added_loss(arterial * _GRID, venous * _GRID))
 
     def _light_at(self, volume: FloatArray) -> FloatArray:
         return np.array([np.interp(volume, _GRID, light) for light in self._light_over_beat])
@@ -189,16 +184,7 @@ class SteadyAndPulsing:
 _SHARED = [name for name in SteadyAndPulsing.__dataclass_fields__ if name in SPECS]
 
 
-def added_loss(probe: Probe, arterial: FloatArray, venous: FloatArray | list[float]) -> FloatArray:
-    """Natural-log loss by blood that comes to what rests there (shares of volume); (2, k)."""
-    light = probe.log_light(
-        probe.resting_arterial_fraction + arterial,
-        probe.resting_venous_fraction + np.asarray(venous),
-    )
-    return probe.log_light_at_rest()[:, None] - light
-
-
 def _beat_volume(scenario: Scenario, optics: PulseOptics) -> float:
     # the same slope twice: of the loss over a beat, and over the tissue's volume
-    small = added_loss(Probe(scenario), np.array([SMALL_PULSE]), np.zeros(1))[1, 0] / SMALL_PULSE
+    small = Probe(scenario).added_loss(np.array([SMALL_PULSE]), np.zeros(1))[1, 0] / SMALL_PULSE
     return float(optics.arterial[0, 1] / small)
