@@ -15,6 +15,8 @@ settings.load_profile("patient")
 def _values_of(spec):
     if isinstance(spec, Choice):
         return st.sampled_from(spec.options)
+    if spec.whole:
+        return st.integers(int(spec.low), int(spec.high))
     return st.floats(spec.low, spec.high)
 
 

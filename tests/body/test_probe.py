@@ -24,12 +24,11 @@ from oximetry_workbook.body.probe import (
     LAYERS,
     LONGEST_NM,
     POINTS_PER_LED,
-    VENOUS_DIFFERENCE,
     Probe,
     led_weights,
     venous_saturation,
 )
-from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.scenario import SPECS, VENOUS_DIFFERENCE, Scenario
 from oximetry_workbook.body.sites import SITES
 
 SATURATIONS = (1.0, 0.85, 0.7)
@@ -254,3 +253,12 @@ def test_a_shorter_red_reads_lower():
 def test_venous_blood_has_given_off_a_quarter(arterial, venous):
     assert venous_saturation(arterial) == pytest.approx(venous)
     assert VENOUS_DIFFERENCE == 0.25
+
+
+def test_warm_leds_shine_at_longer_wavelengths():
+    """The peaks move by 0.12 and 0.25 nm per degree, as light.BAND_GAP_SHIFT_EV_PER_C says."""
+    cool, warm = (
+        np.sum(np.multiply(*led_weights(660.0, 900.0, celsius)), axis=1) for celsius in (25.0, 45.0)
+    )
+    # the detector's response is not flat, so that the mean moves a little otherwise
+    np.testing.assert_allclose(warm - cool, 20.0 * np.array([0.123, 0.229]), rtol=0.06)

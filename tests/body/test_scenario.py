@@ -23,6 +23,8 @@ every_choice = pytest.mark.parametrize(("name", "spec"), CHOICES.items(), ids=CH
 def values_of(spec):
     if isinstance(spec, Choice):
         return st.sampled_from(spec.options)
+    if spec.whole:
+        return st.integers(int(spec.low), int(spec.high))
     return st.floats(spec.low, spec.high)
 
 
@@ -194,3 +196,12 @@ def test_a_scenario_is_frozen_and_serves_as_a_key():
     with pytest.raises(FrozenInstanceError):
         scenario.heart_rate_bpm = 60.0
     assert len({scenario, Scenario(), scenario.replace(heart_rate_bpm=60)}) == 2
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, spec in SPECS.items() if getattr(spec, "whole", 0)]
+)
+def test_a_count_is_a_whole_number(name):
+    spec = SPECS[name]
+    message = message_of(name, spec.low + 0.5)
+    assert f"whole numbers, {spec.low:g} to {spec.high:g}" in message

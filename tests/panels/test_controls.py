@@ -118,7 +118,8 @@ def test_label_and_unit_are_shown(name):
 @settings(max_examples=150)
 def test_a_typed_value_is_kept_although_the_browser_snaps_the_slider(name, data):
     spec = SPECS[name]
-    typed = data.draw(st.floats(scale(spec) * spec.low, scale(spec) * spec.high))
+    ends = (scale(spec) * spec.low, scale(spec) * spec.high)
+    typed = data.draw(st.integers(*map(int, ends)) if spec.whole else st.floats(*ends))
     panel = Panel(name, spec.low)
     panel.control.number.value = typed
     assert panel.value == pytest.approx(typed / scale(spec), rel=1e-9, abs=1e-12)

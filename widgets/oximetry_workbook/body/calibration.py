@@ -34,7 +34,8 @@ class _ManySaturations(Probe):
 
     @cached_property
     def venous_absorption_per_cm(self) -> FloatArray:
-        return self._blood(venous_saturation(self.saturation)[:, None, None])
+        venous = venous_saturation(self.saturation, self.scenario.venous_difference)
+        return self._blood(venous[:, None, None])
 
 
 def small_pulse_ratios(scenario: Scenario, saturation: FloatArray) -> FloatArray:

@@ -35,6 +35,22 @@ SILICON_THICKNESS_UM = 300.0
 """Depth of silicon that collects charge: a common wafer (common practice) [µm]."""
 
 
+def warm_peak_nm(
+    peak_nm: float, temperature_c: float, peak_shift_nm_per_c: float | None = None
+) -> float:
+    """Peak wavelength of an LED at a temperature [nm].
+
+    Args:
+        peak_nm: Peak at 25 °C [nm].
+        temperature_c: Temperature of the LED [°C].
+        peak_shift_nm_per_c: How far the peak moves per degree [nm/°C]; without it, as a band gap
+            that shrinks by 0.35 meV per degree makes it.
+    """
+    if peak_shift_nm_per_c is None:
+        peak_shift_nm_per_c = -BAND_GAP_SHIFT_EV_PER_C * peak_nm**2 / PHOTON_ENERGY_EV_NM
+    return peak_nm + peak_shift_nm_per_c * (temperature_c - NOMINAL_TEMPERATURE_C)
+
+
 def led_spectrum(
     wavelength_nm: FloatArray,
     peak_nm: float,
@@ -65,10 +81,9 @@ def led_spectrum(
     require_within("peak_nm", peak_nm, 200.0, 2000.0, "nm")
     require_within("fwhm_nm", fwhm_nm, 0.1, 500.0, "nm")
     require_within("temperature_c", temperature_c, -40.0, 125.0, "°C")
-    if peak_shift_nm_per_c is None:
-        peak_shift_nm_per_c = -BAND_GAP_SHIFT_EV_PER_C * peak_nm**2 / PHOTON_ENERGY_EV_NM
-    require_within("peak_shift_nm_per_c", peak_shift_nm_per_c, -2.0, 2.0, "nm/°C")
-    centre_nm = peak_nm + peak_shift_nm_per_c * (temperature_c - NOMINAL_TEMPERATURE_C)
+    if peak_shift_nm_per_c is not None:
+        require_within("peak_shift_nm_per_c", peak_shift_nm_per_c, -2.0, 2.0, "nm/°C")
+    centre_nm = warm_peak_nm(peak_nm, temperature_c, peak_shift_nm_per_c)
     grid_nm = _checked_grid_nm(wavelength_nm, centre_nm, fwhm_nm)
     power: FloatArray = np.exp(-4.0 * math.log(2.0) * ((grid_nm - centre_nm) / fwhm_nm) ** 2)
     return power / float(np.trapezoid(power, grid_nm))

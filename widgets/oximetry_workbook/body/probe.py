@@ -20,18 +20,16 @@ from oximetry_workbook.body.chromophores import (
 )
 from oximetry_workbook.body.light import (
     INFRARED_FWHM_NM,
+    NOMINAL_TEMPERATURE_C,
     RED_FWHM_NM,
     led_spectrum,
     silicon_responsivity_a_per_w,
+    warm_peak_nm,
 )
-from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.scenario import VENOUS_DIFFERENCE, Scenario
 from oximetry_workbook.body.sites import SITES, Site
 
 FloatArray = NDArray[np.float64]
-
-VENOUS_DIFFERENCE = 0.25
-"""Arterial less venous saturation, as a fraction: 0.75 in mixed venous blood at rest
-against almost 1 in arteries (common practice; a warm finger extracts less)."""
 
 POINTS_PER_LED = 31
 SPECTRAL_REACH = 1.15
@@ -48,20 +46,24 @@ LAYERS = ("tissue", "pigment", "venous blood", "arterial blood, steady", "arteri
 
 
 @lru_cache(maxsize=32)
-def led_weights(red_peak_nm: float, infrared_peak_nm: float) -> tuple[FloatArray, FloatArray]:
+def led_weights(
+    red_peak_nm: float, infrared_peak_nm: float, temperature_c: float = NOMINAL_TEMPERATURE_C
+) -> tuple[FloatArray, FloatArray]:
     """Wavelengths and weights of both LEDs as the detector sees them.
 
     The weight is the LED's power times the detector's response, normalised to a sum of 1.
 
     Args:
-        red_peak_nm: Peak of the red LED [nm].
-        infrared_peak_nm: Peak of the infrared LED [nm].
+        red_peak_nm: Peak of the red LED at 25 °C [nm].
+        infrared_peak_nm: Peak of the infrared LED at 25 °C [nm].
+        temperature_c: Temperature of both [°C]; warmth moves the peaks to longer wavelengths.
 
     Returns:
         Wavelengths [nm] and weights, read-only, each of shape (2, 31).
     """
     pairs = ((red_peak_nm, RED_FWHM_NM), (infrared_peak_nm, INFRARED_FWHM_NM))
-    wavelengths, weights = zip(*(_one_led(peak, width) for peak, width in pairs), strict=True)
+    leds = [_one_led(peak, width, temperature_c) for peak, width in pairs]
+    wavelengths, weights = zip(*leds, strict=True)
     return _shared(np.array(wavelengths)), _shared(np.array(weights))
 
 
@@ -70,10 +72,12 @@ def _shared(values: FloatArray) -> FloatArray:
     return values
 
 
-def _one_led(peak_nm: float, fwhm_nm: float) -> tuple[FloatArray, FloatArray]:
+def _one_led(peak_nm: float, fwhm_nm: float, temperature_c: float) -> tuple[FloatArray, FloatArray]:
     reach = SPECTRAL_REACH * fwhm_nm
-    wavelength = np.linspace(peak_nm - reach, min(peak_nm + reach, LONGEST_NM), POINTS_PER_LED)
-    seen = led_spectrum(wavelength, peak_nm, fwhm_nm) * silicon_responsivity_a_per_w(wavelength)
+    centre = warm_peak_nm(peak_nm, temperature_c)
+    wavelength = np.linspace(centre - reach, min(centre + reach, LONGEST_NM), POINTS_PER_LED)
+    power = led_spectrum(wavelength, peak_nm, fwhm_nm, temperature_c)
+    seen = power * silicon_responsivity_a_per_w(wavelength)
     return wavelength, seen / np.sum(seen)
 
 
@@ -95,7 +99,14 @@ class Probe:
     @cached_property
     def wavelength_nm(self) -> FloatArray:
         """Sampled wavelengths [nm]; shape (2, 31)."""
-        return led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[0]
+        return self._leds[0]
+
+    @property
+    def _leds(self) -> tuple[FloatArray, FloatArray]:
+        scenario = self.scenario
+        return led_weights(
+            scenario.red_peak_nm, scenario.infrared_peak_nm, scenario.led_temperature_c
+        )
 
     @cached_property
     def arterial_absorption_per_cm(self) -> FloatArray:
@@ -105,7 +116,11 @@ class Probe:
     @cached_property
     def venous_absorption_per_cm(self) -> FloatArray:
         """Absorption of pure venous blood [1/cm]; shape (2, 31)."""
-        return self._blood(venous_saturation(self.scenario.arterial_saturation))
+        return self._blood(venous_saturation(self.scenario.arterial_saturation, self._difference))
+
+    @property
+    def _difference(self) -> float:
+        return self.scenario.venous_difference
 
     def _blood(self, saturation: FloatArray | float) -> FloatArray:
         scenario = self.scenario
@@ -127,6 +142,7 @@ class Probe:
             scenario.site,
             scenario.red_peak_nm,
             scenario.infrared_peak_nm,
+            scenario.led_temperature_c,
             scenario.melanin_fraction,
             scenario.scattering_scale,
         )
@@ -205,8 +221,7 @@ class Probe:
         arterial, venous = self.resting_arterial_fraction, self.resting_venous_fraction
         log_light = self.log_light(np.array([0.0, 0.0, arterial]), np.array([0.0, venous, venous]))
         log_bare = _detected(
-            self._log_throughput(np.zeros(1), np.zeros(1), self._fixed[0])
-            + np.log(led_weights(self.scenario.red_peak_nm, self.scenario.infrared_peak_nm)[1])
+            self._log_throughput(np.zeros(1), np.zeros(1), self._fixed[0]) + np.log(self._leds[1])
         )
         heights = -np.hstack([np.zeros((2, 1)), log_bare, log_light]) / np.log(10.0)
         return np.vstack([np.diff(heights).T, pulse_depth / np.log(10.0)])
@@ -226,9 +241,11 @@ class Probe:
         return np.asarray(np.sum(path * part, axis=1) / np.sum(part, axis=1))
 
 
-def venous_saturation(arterial_saturation: FloatArray | float) -> FloatArray:
-    """Saturation of the venous blood that goes with an arterial one, both as fractions."""
-    return np.maximum(arterial_saturation - VENOUS_DIFFERENCE, 0.0)
+def venous_saturation(
+    arterial_saturation: FloatArray | float, difference: float = VENOUS_DIFFERENCE
+) -> FloatArray:
+    """Saturation of the venous blood that goes with an arterial one, all as fractions."""
+    return np.maximum(arterial_saturation - difference, 0.0)
 
 
 @lru_cache(maxsize=64)
@@ -236,12 +253,13 @@ def _fixed_tissue(
     site_name: str,
     red_peak_nm: float,
     infrared_peak_nm: float,
+    led_temperature_c: float,
     melanin_fraction: float,
     scattering_scale: float,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Bloodless absorption, scattering [1/cm], and the log of weight times pigment filter."""
     site = SITES[site_name]
-    wavelength, weight = led_weights(red_peak_nm, infrared_peak_nm)
+    wavelength, weight = led_weights(red_peak_nm, infrared_peak_nm, led_temperature_c)
     absorption = site.water_fraction * water_absorption_per_cm(
         wavelength
     ) + site.fat_fraction * fat_absorption_per_cm(wavelength)

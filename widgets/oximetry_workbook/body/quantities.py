@@ -20,6 +20,7 @@ class Quantity:
         step: Step of a slider (decades per step where `logarithmic`).
         logarithmic: Whether a slider should move in equal ratios.
         fraction: Whether this is a share of 1 that people speak of in percent.
+        whole: Whether only whole numbers make sense.
         hint: What to do about a value out of range, where that is not plain.
     """
 
@@ -30,6 +31,7 @@ class Quantity:
     step: float
     logarithmic: bool = False
     fraction: bool = False
+    whole: bool = False
     hint: str = ""
 
     def checked(self, name: str, value: object) -> float:
@@ -43,6 +45,10 @@ class Quantity:
         if not (math.isfinite(number) and self.low <= number <= self.high):
             hint = self.hint or self._fraction_hint(number)
             raise ValueError(f"{name} is {number:.12g}; allowed is{self._allowed()}{hint}")
+        if self.whole and not number.is_integer():
+            raise ValueError(
+                f"{name} is {number:.12g}; allowed are whole numbers,{self._allowed()}"
+            )
         return number
 
     def _fraction_hint(self, number: float) -> str:
@@ -79,9 +85,10 @@ def quantity(
     *,
     logarithmic: bool = False,
     fraction: bool = False,
+    whole: bool = False,
 ) -> Any:
     """Declare a numeric field of a dataclass; the arguments are those of `Quantity`."""
-    spec = Quantity(label, unit, low, high, step, logarithmic, fraction)
+    spec = Quantity(label, unit, low, high, step, logarithmic, fraction, whole)
     return field(default=default, metadata={"spec": spec})
 
 

@@ -11,6 +11,10 @@ from oximetry_workbook.body.quantities import check_fields, choice, quantity, sp
 SCHEMA_VERSION = 1
 """Version of the JSON form; raised when a field is renamed or changes its meaning."""
 
+VENOUS_DIFFERENCE = 0.25
+"""Arterial less venous saturation, as a fraction: 0.75 in mixed venous blood at rest
+against almost 1 in arteries (common practice; a warm finger extracts less)."""
+
 
 @dataclass(frozen=True)
 class Scenario:
@@ -22,9 +26,12 @@ class Scenario:
     Attributes:
         arterial_saturation: Functional SaO2, HbO2 / (HbO2 + HHb), as a fraction.
         perfusion_index_percent: Infrared peak-to-trough over mean [%], of the light that
-            passed the tissue.
+            passed the tissue, while the vessels are open.
+        vasoconstriction: How far the vessels of the skin are narrowed, 0 open to 1 as narrow as
+            cold makes them; `sites.Site.constricted_share` says what of the pulse is left.
         heart_rate_bpm: Mean pulse rate over the recording [1/min].
-        noise_percent: Root mean square of photon and electronic noise over the steady level [%].
+        noise_percent: Root mean square of photon and electronic noise over the steady level [%]
+            in ordinary tissue at this site. Less light makes it more, see `sensor.noise_scale`.
         site: Where the probe sits: finger and ear are shone through, forehead and wrist reflect.
         haemoglobin_g_per_l: Haemoglobin concentration of whole blood [g/L].
         carboxyhaemoglobin: COHb as a fraction of all haemoglobin.
@@ -41,12 +48,18 @@ class Scenario:
             tissue [%]; red's share follows, since both LEDs spill alike.
         motion_percent: Root mean square of the infrared swing made by venous blood that moves
             with the hand, over the steady level [%].
+        coupling_percent: Root mean square of the swing of light, alike in both colours, made by
+            a probe that shifts and lifts with the hand, over the steady level [%].
+        venous_pulse: Infrared depth of a pulse of venous blood in step with the heart, over that
+            of the arterial pulse, as a fraction.
+        venous_difference: Arterial less venous saturation, as a fraction: what the tissue took.
         heart_rate_variability_percent: Rms of the beat interval around its mean that comes
             and goes with breathing, over the mean [%].
         irregularity_percent: Rms of the random part of the beat interval, over the mean [%].
         breathing_rate_bpm: Breaths per minute [1/min].
         red_peak_nm: Peak wavelength of the red LED [nm].
         infrared_peak_nm: Peak wavelength of the infrared LED [nm].
+        led_temperature_c: Temperature of both LEDs [°C]; their peaks are stated at 25 °C.
         converter_bits: Resolution of the converter [bit].
         extinction_table: Which laboratory's haemoglobin spectra stand for nature.
 
@@ -60,6 +73,7 @@ class Scenario:
     perfusion_index_percent: float = quantity(
         3.0, 0.05, 20.0, "%", "Perfusion index", 0.02, logarithmic=True
     )
+    vasoconstriction: float = quantity(0.0, 0.0, 1.0, "", "Narrowed vessels", 0.01, fraction=True)
     heart_rate_bpm: float = quantity(72.0, 30.0, 220.0, "/min", "Heart rate", 1.0)
     noise_percent: float = quantity(0.02, 0.0, 1.0, "%", "Noise", 0.005)
     site: str = choice("Probe site", "finger", "ear", "forehead", "wrist")
@@ -75,9 +89,14 @@ class Scenario:
     blood_volume_scale: float = quantity(1.0, 0.3, 3.0, "", "Blood volume, relative", 0.01)
     scattering_scale: float = quantity(1.0, 0.7, 2.0, "", "Scattering, relative", 0.01)
     ambient_light_percent: float = quantity(0.0, 0.0, 200.0, "%", "Ambient light", 1.0)
-    mains_frequency_hz: float = quantity(50.0, 50.0, 60.0, "Hz", "Mains frequency", 10.0)
+    mains_frequency_hz: float = quantity(50.0, 49.0, 61.0, "Hz", "Mains frequency", 0.1)
     bypass_percent: float = quantity(0.0, 0.0, 95.0, "%", "Light past the tissue", 1.0)
-    motion_percent: float = quantity(0.0, 0.0, 20.0, "%", "Motion", 0.1)
+    motion_percent: float = quantity(0.0, 0.0, 20.0, "%", "Motion of venous blood", 0.1)
+    coupling_percent: float = quantity(0.0, 0.0, 20.0, "%", "Motion of the probe", 0.1)
+    venous_pulse: float = quantity(0.0, 0.0, 2.0, "", "Venous pulse", 0.01, fraction=True)
+    venous_difference: float = quantity(
+        VENOUS_DIFFERENCE, 0.0, 0.6, "", "Oxygen taken by the tissue", 0.01, fraction=True
+    )
     heart_rate_variability_percent: float = quantity(
         2.0, 0.0, 15.0, "%", "Heart-rate variability", 0.5
     )
@@ -85,7 +104,10 @@ class Scenario:
     breathing_rate_bpm: float = quantity(15.0, 4.0, 40.0, "/min", "Breathing rate", 1.0)
     red_peak_nm: float = quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
     infrared_peak_nm: float = quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
-    converter_bits: float = quantity(18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0)
+    led_temperature_c: float = quantity(25.0, 0.0, 60.0, "°C", "LED temperature", 1.0)
+    converter_bits: float = quantity(
+        18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0, whole=True
+    )
     extinction_table: str = choice("Haemoglobin spectra", "Prahl", "Zijlstra")
 
     def __post_init__(self) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
 
 FloatArray = NDArray[np.float64]
@@ -15,6 +16,12 @@ sits in mid-range (common practice)."""
 
 FLICKER_SHARE = 0.3
 """Part of the room light that flickers at twice the mains frequency (common practice)."""
+
+USUAL_TISSUE: dict[str, object] = {
+    name: getattr(Scenario(), name)
+    for name in ("melanin_fraction", "thickness_scale", "blood_volume_scale", "scattering_scale")
+}
+"""What decides how much light comes through, blood's own colour apart, as it usually is."""
 
 MOTION_BAND_HZ = (0.5, 4.0)
 MOTION_TONES = 12
@@ -69,6 +76,26 @@ def motion_swing(time_s: FloatArray, rng: np.random.Generator) -> FloatArray:
     for f, p in zip(frequency, phase, strict=True):
         swing += np.sin(2.0 * np.pi * f * time_s + p)
     return np.asarray(swing * np.sqrt(2.0 / MOTION_TONES))
+
+
+def noise_scale(scenario: Scenario, log_light: FloatArray) -> FloatArray:
+    """How much larger the noise is, over the steady level, than in ordinary tissue.
+
+    Photons come by chance: with a quarter of the light, their noise over the light doubles
+    (Poisson statistics). LEDs are taken to run at the same power whatever they meet.
+
+    Args:
+        scenario: The situation.
+        log_light: Natural logarithm of the light through the tissue over the light sent, red and
+            infrared; shape (2,).
+
+    Returns:
+        Factors of red and infrared, 1 where nothing differs from ordinary tissue; shape (2,).
+    """
+    if all(getattr(scenario, name) == usual for name, usual in USUAL_TISSUE.items()):
+        return np.ones(2)
+    usual = Probe(scenario.replace(**USUAL_TISSUE)).log_light_at_rest()
+    return np.asarray(np.exp((usual - log_light) / 2.0))
 
 
 def digitise(signal: FloatArray, bits: int) -> FloatArray:

@@ -24,6 +24,7 @@ from oximetry_workbook.body.sensor import (
     bypass_share,
     digitise,
     motion_swing,
+    noise_scale,
     room_light,
     through_and_past,
 )
@@ -81,7 +82,8 @@ def pulse_optics(scenario: Scenario) -> PulseOptics:
         The answer of both colours to that blood, and to as much venous blood.
     """
     probe = Probe(scenario)
-    wanted = depth_for_perfusion(scenario.perfusion_index_percent)
+    left = probe.site.pulse_left(scenario.vasoconstriction)
+    wanted = depth_for_perfusion(scenario.perfusion_index_percent * left)
     volume = SMALL_PULSE
     # the loss bends a little with more blood: each round leaves a tenth of the error or less
     for _ in range(MOST_ROUNDS):
@@ -181,7 +183,8 @@ def simulate(
     light = np.exp(-_loss(scenario, optics, time_s, volume, breathing, seed))
     light = through_and_past(light, bypass_share(scenario.bypass_percent, optics.log_light))
     light = light + room_light(time_s, scenario)
-    light = light + scenario.noise_percent / 100.0 * _unit_noise(time_s.size, int(seed))
+    noise = scenario.noise_percent / 100.0 * noise_scale(scenario, optics.log_light)
+    light = light + noise[:, None] * _unit_noise(time_s.size, int(seed))
     red, infrared = digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
     return Recording(
         time_s=time_s,
@@ -203,18 +206,15 @@ def _loss(
     """Natural-log loss of light over time; shape (2, n)."""
     linear, quadratic = optics.arterial[:, :, None]
     arterial = (linear + quadratic * volume) * volume
-    return np.asarray(arterial + _venous_loss(scenario, optics, time_s, breathing, seed))
-
-
-def _venous_loss(
-    scenario: Scenario, optics: PulseOptics, time_s: FloatArray, breathing: FloatArray, seed: int
-) -> FloatArray:
-    # sized by the infrared swing; small beside the steady blood, so the linear term does
-    swing = VENOUS_BREATHING_SHARE * optics.depth[1] * breathing
-    if scenario.motion_percent > 0.0:
-        rng = np.random.default_rng([int(seed), _MOTION])
-        swing = swing + scenario.motion_percent / 100.0 * motion_swing(time_s, rng)
-    return np.asarray((optics.venous[0] / optics.venous[0, 1])[:, None] * swing)
+    # venous blood is sized by its infrared swing; small beside the steady blood, so that the
+    # linear term does
+    swing = VENOUS_BREATHING_SHARE * breathing + scenario.venous_pulse * volume
+    venous, alike = optics.depth[1] * swing, np.zeros_like(time_s)
+    if scenario.motion_percent > 0.0 or scenario.coupling_percent > 0.0:
+        hand = motion_swing(time_s, np.random.default_rng([int(seed), _MOTION]))
+        venous = venous + scenario.motion_percent / 100.0 * hand
+        alike = scenario.coupling_percent / 100.0 * hand
+    return np.asarray(arterial + (optics.venous[0] / optics.venous[0, 1])[:, None] * venous + alike)
 
 
 def _check_arguments(

@@ -35,6 +35,9 @@ class Site:
         water_fraction: Water outside blood, share of tissue volume.
         fat_fraction: Fat, share of tissue volume.
         epidermis_cm: Epidermis crossed from LED to detector, in and out together [cm].
+        usual_perfusion_index_percent: Perfusion index of a warm healthy person at rest [%].
+        constricted_share: What is left of the pulse when cold has narrowed the vessels as far as
+            it can, as a fraction.
         source: Where the numbers come from.
     """
 
@@ -47,7 +50,16 @@ class Site:
     water_fraction: float
     fat_fraction: float
     epidermis_cm: float
+    usual_perfusion_index_percent: float
+    constricted_share: float
     source: str
+
+    def pulse_left(self, vasoconstriction: float) -> float:
+        """Share of the pulse that is left, from 1 at 0 to `constricted_share` at 1.
+
+        Equal steps of narrowing take equal shares of what there was.
+        """
+        return float(self.constricted_share**vasoconstriction)
 
     def reduced_scattering_per_cm(self, wavelength_nm: FloatArray) -> FloatArray:
         """Reduced scattering [1/cm] at each wavelength [nm]; same shape."""
@@ -77,14 +89,66 @@ _WATER = (
     "water about 0.65 of skin: Jacques 2013; blood volumes, distances, epidermis: common practice"
 )
 
+_PULSE = "; usual perfusion and what cold leaves of it: common practice"
+
+_SOFT, _SKIN = _JACQUES_SOFT + _WATER + _PULSE, _JACQUES_SKIN + _WATER + _PULSE
+
 SITES: dict[str, Site] = {
-    "finger": Site("slab", 1.2, 18.9, 1.286, 0.01, 0.015, 0.65, 0.0, 0.012, _JACQUES_SOFT + _WATER),
-    "ear": Site("slab", 0.5, 18.9, 1.286, 0.01, 0.015, 0.60, 0.1, 0.012, _JACQUES_SOFT + _WATER),
+    "finger": Site(
+        geometry="slab",
+        distance_cm=1.2,
+        scattering_per_cm=18.9,
+        scattering_power=1.286,
+        arterial_fraction=0.01,
+        venous_fraction=0.015,
+        water_fraction=0.65,
+        fat_fraction=0.0,
+        epidermis_cm=0.012,
+        usual_perfusion_index_percent=3.0,
+        constricted_share=0.1,
+        source=_SOFT,
+    ),
+    "ear": Site(
+        geometry="slab",
+        distance_cm=0.5,
+        scattering_per_cm=18.9,
+        scattering_power=1.286,
+        arterial_fraction=0.01,
+        venous_fraction=0.015,
+        water_fraction=0.60,
+        fat_fraction=0.1,
+        epidermis_cm=0.012,
+        usual_perfusion_index_percent=1.0,
+        constricted_share=0.7,
+        source=_SOFT,
+    ),
     "forehead": Site(
-        "reflection", 0.8, 46.0, 1.421, 0.01, 0.015, 0.65, 0.0, 0.012, _JACQUES_SKIN + _WATER
+        geometry="reflection",
+        distance_cm=0.8,
+        scattering_per_cm=46.0,
+        scattering_power=1.421,
+        arterial_fraction=0.01,
+        venous_fraction=0.015,
+        water_fraction=0.65,
+        fat_fraction=0.0,
+        epidermis_cm=0.012,
+        usual_perfusion_index_percent=1.0,
+        constricted_share=0.8,
+        source=_SKIN,
     ),
     "wrist": Site(
-        "reflection", 0.5, 46.0, 1.421, 0.005, 0.015, 0.65, 0.05, 0.012, _JACQUES_SKIN + _WATER
+        geometry="reflection",
+        distance_cm=0.5,
+        scattering_per_cm=46.0,
+        scattering_power=1.421,
+        arterial_fraction=0.005,
+        venous_fraction=0.015,
+        water_fraction=0.65,
+        fat_fraction=0.05,
+        epidermis_cm=0.012,
+        usual_perfusion_index_percent=0.3,
+        constricted_share=0.3,
+        source=_SKIN,
     ),
 }
 """The sites by name."""

@@ -13,11 +13,16 @@ little COHb and MetHb, under 1 or 2 % (common practice)."""
 
 CAUSES = {
     "motion_percent": "venous blood that moves",
+    "coupling_percent": "a probe that shifts",
+    "venous_pulse": "venous blood that pulses",
     "bypass_percent": "light past the tissue",
     "ambient_light_percent": "room light",
     "red_peak_nm": "a red LED off 660 nm",
     "infrared_peak_nm": "an infrared LED off 940 nm",
+    "led_temperature_c": "LEDs that are not at 25 °C",
     "haemoglobin_g_per_l": "another amount of haemoglobin",
+    "venous_difference": "tissue that takes another share of the oxygen",
+    "vasoconstriction": "narrowed vessels",
     "blood_volume_scale": "another amount of blood in the tissue",
     "thickness_scale": "another thickness",
     "scattering_scale": "tissue that scatters otherwise",
