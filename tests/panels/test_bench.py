@@ -15,6 +15,7 @@ from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.panels.bench import MAIN_CONTROLS, bench
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.pulse_plot import SHOWN_S
 from oximetry_workbook.teach.reading import CURVE_NAMES, PROBE_CURVE, read
 from oximetry_workbook.teach.words import main_sentence
@@ -117,7 +118,7 @@ def test_numbers_and_sentences_follow(bench, wire, name):
     move(bench, wire, name)
     after = strip_text(bench)
     assert after != before
-    assert main_sentence(bench.model.reading) in after
+    assert html(main_sentence(bench.model.reading)) in after
     assert f"{bench.model.reading.measurement.ratio:.2f}" in after
     assert "None" not in after
     assert "nan" not in after
@@ -214,7 +215,7 @@ def test_every_slider_can_go_to_its_end(bench, wire, name, end):
     wire.hear(control.number, value=value * (100.0 if SPECS[name].fraction else 1.0))
     assert getattr(bench.model.scenario, name) == pytest.approx(value)
     assert bench.notice.value == ""
-    assert main_sentence(bench.model.reading)[:20] in strip_text(bench)
+    assert html(main_sentence(bench.model.reading))[:20] in strip_text(bench)
 
 
 def test_what_a_scenario_refuses_is_told_and_neither_kept_nor_shown(bench, wire):
@@ -234,7 +235,7 @@ def test_what_a_scenario_refuses_is_told_and_neither_kept_nor_shown(bench, wire)
 def test_a_value_out_of_range_is_told_with_the_range(bench):
     scenario = bench.model.scenario
     bench.notice.guard(bench.model.set)("heart_rate_bpm", 400.0)
-    assert "heart_rate_bpm is 400; allowed is 30 to 220 /min." in bench.notice.value
+    assert html("heart_rate_bpm is 400; allowed is 30 to 220 /min.") in bench.notice.value
     assert bench.model.scenario is scenario
 
 
@@ -276,7 +277,7 @@ def test_a_kept_reference_stays_as_a_ghost(bench, wire):
     np.testing.assert_array_equal(bench.curve.ghost.y, look_up)
     np.testing.assert_array_equal(bench.layers.ghost.y, top)
     kept = re.findall(r"kept: ([^<]+)<", strip_text(bench))
-    assert kept[:2] == ["97 %", "97 %"]
+    assert kept[:2] == [html("97 %")] * 2
     assert "kept" in strip_text(bench)
 
 
@@ -377,4 +378,4 @@ def test_no_output_widget_is_made(bench):
 def test_the_public_function_starts_from_the_scenario_given(wire):
     shown = bench(Scenario(arterial_saturation=0.8))
     sentences = [w.value for w in bench_widgets(shown) if isinstance(w, widgets.HTML)]
-    assert any("the blood carries 80 %" in sentence for sentence in sentences)
+    assert any(html("the blood carries 80 %") in sentence for sentence in sentences)

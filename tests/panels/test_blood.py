@@ -2,7 +2,6 @@
 
 import re
 from collections import Counter
-from html import unescape
 
 import ipywidgets as widgets
 import numpy as np
@@ -20,6 +19,7 @@ from oximetry_workbook.panels.blood import (
     make_views,
 )
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.colours import (
     SHOWN_NM,
@@ -175,8 +175,8 @@ def test_the_sentences_are_those_of_the_state(panel, wire, name):
     move(panel, wire, name)
     state = panel.model.state
     wanted = [colours_sentence(state), spectra_sentence(state), pair_sentence(state)]
-    said = [unescape(view.says.value) for view in panel.views]
-    assert said == [*wanted, window_sentence()]
+    said = [view.says.value for view in panel.views]
+    assert said == [html(sentence) for sentence in (*wanted, window_sentence())]
 
 
 @every_move

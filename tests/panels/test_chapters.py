@@ -9,6 +9,7 @@ import pytest
 
 import oximetry_workbook.panels as panels
 from oximetry_workbook.panels.chapters import CHAPTERS, chapters
+from oximetry_workbook.panels.prose import together
 from oximetry_workbook.teach import questions
 
 WORKBOOK = Path(__file__).resolve().parents[2] / "workbook"
@@ -75,7 +76,8 @@ def test_a_chapter_tells_what_it_is_good_for_and_how_long_it_takes(chapter):
 def test_a_card_leads_to_the_notebook(html, chapter):
     [card] = re.findall(rf'<a [^>]*href="{chapter.notebook}">.*?</a>', html)
     number = chapter.notebook.split("_")[0]
-    for part in (chapter.title, chapter.explains, f">{number}<", f"about {chapter.minutes} min"):
+    explains, minutes = together(chapter.explains), together(f"about {chapter.minutes} minutes")
+    for part in (chapter.title, explains, f">{number}<", minutes):
         assert part in card
     assert f'data-ow-progress-of="{chapter.questions}"' in card
 

@@ -5,6 +5,7 @@ import logging
 import pytest
 
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 
 
 @pytest.fixture
@@ -33,7 +34,7 @@ def test_a_handler_gets_its_arguments(notice):
 def test_a_refusal_is_told_in_its_own_words_and_logged(notice, caplog):
     with caplog.at_level(logging.WARNING):
         notice.guard(refuse)("heart_rate_bpm is 400; allowed is 30 to 220 /min")
-    assert "heart_rate_bpm is 400; allowed is 30 to 220 /min." in notice.value
+    assert html("heart_rate_bpm is 400; allowed is 30 to 220 /min.") in notice.value
     assert 'role="alert"' in notice.value
     assert "heart_rate_bpm is 400" in caplog.text
 

@@ -14,6 +14,7 @@ from oximetry_workbook.panels.curve_plot import CurvePlot
 from oximetry_workbook.panels.layers_plot import LayersPlot
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import NumbersStrip
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.pulse_plot import SHOWN_S, PulsePlot
 from oximetry_workbook.panels.ratio_plot import RatioPlot
 from oximetry_workbook.teach.reading import CURVE_NAMES, read
@@ -98,7 +99,7 @@ def test_any_reading_can_be_drawn(plots, any_scenario, data):
         for mark in marks_of(plot):
             check_drawable(mark)
         check_scales(plot)
-        assert plot.says.value == sentence(reading)
+        assert plot.says.value == html(sentence(reading))
 
 
 @given(st.data())

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import NO_BREAK_SPACE
 from oximetry_workbook.panels.questions import (
     Checkpoints,
     Prediction,
@@ -52,7 +53,7 @@ class Page:
 
 
 def told(html):
-    return unescape(re.sub("<[^>]+>", "", html.value))
+    return unescape(re.sub("<[^>]+>", "", html.value)).replace(NO_BREAK_SPACE, " ")
 
 
 def all_in(widget):

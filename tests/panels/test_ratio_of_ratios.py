@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from oximetry_workbook.body.quantities import specs_of
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.ratio_of_ratios import START_LIMIT, _views, ratios
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.ratio_of_ratios import (
@@ -109,7 +110,7 @@ def test_the_marks_and_words_are_those_of_the_state(panel, wire, name):
     np.testing.assert_allclose(np.diff(slope.ghost.y) / np.diff(slope.ghost.x), START.ratio)
     sentences = (steps_sentence, light_sentence, divided_sentence, slope_sentence)
     for view, sentence in zip((table, light, divided, slope), sentences, strict=True):
-        assert view.says.value == sentence(state)
+        assert view.says.value == html(sentence(state))
     factors = [*(state.numbers / START.numbers).ravel(), state.ratio / START.ratio]
     assert rows_of(panel) == [change_words(factor) for factor in factors]
 

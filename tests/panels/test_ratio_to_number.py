@@ -9,6 +9,7 @@ import pytest
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.curves_together import LOOKS, CurvesList, CurvesPlot
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.ratio_to_number import (
     PEOPLE_COLOURS,
     POINT_COLOURS,
@@ -72,8 +73,8 @@ def test_a_slider_moves_the_study_and_its_errors(study, wire, name):
     assert in_study <= changed(before[0], after[0])
     assert in_errors <= changed(before[1], after[1])
     assert study.notice.value == ""
-    assert study_sentence(study.model.state) in study.views[0].says.value
-    assert error_sentence(study.model.state) == study.views[1].says.value
+    assert html(study_sentence(study.model.state)) in study.views[0].says.value
+    assert html(error_sentence(study.model.state)) == study.views[1].says.value
 
 
 def test_scatter_and_depth_leave_the_people_alone(study, wire):
@@ -120,7 +121,7 @@ def test_the_curve_is_solid_only_where_there_are_samples(study, lowest):
     assert errors.inside.x.min() == lowest
     assert shown.shade.y.tolist() == [lowest, lowest]
     assert errors.shade.x.tolist() == [45.0, lowest]
-    assert ethics_sentence(study.model.state) in shown.warns.value
+    assert html(ethics_sentence(study.model.state)) in shown.warns.value
 
 
 def test_points_and_threads_of_a_person_share_a_colour():
@@ -185,7 +186,7 @@ def test_the_ratio_is_looked_up_in_every_curve(curves, wire):
     assert plot.look_up.x.tolist() == [1.2, 1.2]
     assert plot.points.x.tolist() == [1.2] * 9
     assert sorted(plot.points.y) == pytest.approx(sorted(curves.model.state.percents.values()))
-    assert plot.says.value == curves_sentence(curves.model.state)
+    assert plot.says.value == html(curves_sentence(curves.model.state))
     for name in curves.model.state.curves:
         assert name in listed._rows.value
 

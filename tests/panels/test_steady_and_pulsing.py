@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from oximetry_workbook.body.quantities import Choice, Quantity, specs_of
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.panels.steady_and_pulsing import (
     MOVING,
@@ -111,11 +112,11 @@ def test_marks_and_words_are_those_of_the_state(panel, wire, name):
     np.testing.assert_array_equal([marks["whole"], marks["moving"]], state.shares_percent)
     stack, light, shares, summary = panel.views
     for view, sentence in zip((light, shares), (light_sentence, shares_sentence), strict=True):
-        assert view.says.value == sentence(state)
+        assert view.says.value == html(sentence(state))
     end = stack.top.scales["y"].max / 1000.0
-    assert stack.says.value == stack_sentence(state, end)
+    assert stack.says.value == html(stack_sentence(state, end))
     assert ("is cut" in stack.says.value) == (marks["top"].sum(axis=0).max() > 1000.0 * end)
-    assert verdict(state) in summary.widget.children[-1].value
+    assert html(verdict(state)) in summary.widget.children[-1].value
 
 
 @every_move

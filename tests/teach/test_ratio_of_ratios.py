@@ -200,7 +200,7 @@ def test_any_state_can_be_told(state):
         (10.0, "× 10"),
         (0.98, "× 0.98"),
         (0.1, "÷ 10"),
-        (1.0 / 5290.0, "÷ 5 290"),
+        (1.0 / 5290.0, "÷ 5290"),
     ],
 )
 def test_changes_in_words(factor, words):

@@ -243,7 +243,8 @@ def test_the_other_led_in_the_notebook_is_the_engines():
     told = (
         f"is {ratios[0]:.2f} instead of {ratios[1]:.2f}, and the finger’s curve by diffusion says "
     )
-    assert f"{told}{site_curve('finger')(ratios[0]):.0f} %" in NOTEBOOK.read_text("utf-8")
+    says = NOTEBOOK.read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert f"{told}{site_curve('finger')(ratios[0]):.0f} %" in says
 
 
 @pytest.mark.parametrize("volunteers", [5, 10, 40])

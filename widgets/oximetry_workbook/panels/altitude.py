@@ -11,6 +11,7 @@ from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import DASH
 from oximetry_workbook.panels.oxygen_on_board import NumbersRow
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.altitude import (
     MEASURED_M,
@@ -72,7 +73,7 @@ class ExpectedPlot:
         """Draw what to expect of this ascent."""
         self.curve.y = ascent.curve_percent
         place(self.point, [ascent.altitude_m], [ascent.saturation_percent])
-        self.says.value = saturation_sentence(ascent)
+        self.says.value = html(saturation_sentence(ascent))
 
     def _axes(self) -> list[bqplot.Axis]:
         return [
@@ -127,7 +128,7 @@ class PressuresPlot:
         place(self.points, [ascent.altitude_m] * 3, steps)
         limit = look.nice_limit(1.02 * curves.max(), PRESSURE_LADDER)
         look.set_range(self._scales["y"], self._up, 0.0, limit)
-        self.says.value = pressures_sentence(ascent)
+        self.says.value = html(pressures_sentence(ascent))
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -16,6 +16,7 @@ from oximetry_workbook.body.light import (
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.colours import (
     PAIR_SATURATION,
@@ -57,7 +58,7 @@ class Swatches:
             for name, saturation, colour in pairs
         ]
         self._colours.value = f'<div class="ow-swatches">{"".join(parts)}</div>'
-        self.says.value = colours_sentence(samples)
+        self.says.value = html(colours_sentence(samples))
 
 
 class SpectraPlot:
@@ -84,7 +85,7 @@ class SpectraPlot:
             line.y = samples.spectrum(species)
         self._draw_led(self.leds[0], samples.first_nm, RED_FWHM_NM)
         self._draw_led(self.leds[1], samples.second_nm, INFRARED_FWHM_NM)
-        self.says.value = spectra_sentence(samples)
+        self.says.value = html(spectra_sentence(samples))
 
     def _axes(self) -> list[bqplot.Axis]:
         return [
@@ -161,7 +162,7 @@ class PairPlot:
         self.pair.y = samples.pair_ratio
         largest = max(self.pair.y.max(), self.usual.y.max())
         look.set_range(self._ratio, self._up, 0.0, look.nice_limit(largest))
-        self.says.value = pair_sentence(samples)
+        self.says.value = html(pair_sentence(samples))
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
         scales = {"x": self._saturation, "y": self._ratio}
@@ -205,7 +206,7 @@ class WindowPlot:
         ]
         self.figure = look.figure(self.lines, self._axes(scales))
         self.says = look.says()
-        self.says.value = window_sentence()
+        self.says.value = html(window_sentence())
         entries = [(colour, kind, name) for name, colour, _, kind in self.STYLES]
         body = [widgets.HTML(look.key(entries)), self.figure, self.says]
         self.widget = look.card("The window in tissue", [self.figure], body, notice)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from html import escape
 
 import ipywidgets as widgets
 
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.prose import html
 
 
 @dataclass(frozen=True)
@@ -96,8 +96,8 @@ def _card(chapter: Chapter) -> str:
     return (
         f'<a class="ow-chapter-card" href="{chapter.notebook}">'
         f'<span class="ow-chapter-number">{number}</span>'
-        f"<strong>{escape(chapter.title)}</strong>"
-        f"<span>{escape(chapter.explains)}</span>"
-        f"<em>about {chapter.minutes} minutes</em>"
+        f"<strong>{html(chapter.title)}</strong>"
+        f"<span>{html(chapter.explains)}</span>"
+        f"<em>{html(f'about {chapter.minutes} minutes')}</em>"
         f'<em data-ow-progress-of="{chapter.questions}"></em></a>'
     )

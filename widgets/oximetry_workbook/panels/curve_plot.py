@@ -11,6 +11,7 @@ from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import curve_axes, make_line, make_spot, no_volunteers
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading, beer_lambert_curve
 from oximetry_workbook.teach.words import curve_sentence
 
@@ -60,7 +61,7 @@ class CurvePlot:
             if self.point.visible:
                 self.point.x, self.point.y = np.array([ratio]), np.array([shown])
         self.truth.y = np.array([reading.carried_percent])
-        self.says.value = curve_sentence(reading)
+        self.says.value = html(curve_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Draw or remove the ghost of a reading kept to compare with."""

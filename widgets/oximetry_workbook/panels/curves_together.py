@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import bqplot
 import ipywidgets as widgets
 import numpy as np
@@ -13,6 +11,7 @@ from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import curve_axes, make_line, make_spot, no_volunteers
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.curves_together import (
     STRAIGHT,
     CurvesTogether,
@@ -86,7 +85,7 @@ class CurvesPlot:
         with self.look_up.hold_sync():
             self.look_up.x = np.full(2, state.ratio)
             self.look_up.y = np.array([LOWEST_PERCENT, HIGHEST_PERCENT])
-        self.says.value = escape(curves_sentence(state))
+        self.says.value = html(curves_sentence(state))
 
     def _draw_curves(self, state: CurvesTogether) -> None:
         for name, curve in state.curves.items():
@@ -128,7 +127,7 @@ class CurvesList:
         """Write what each curve says."""
         rows = [_row(name, percent) for name, percent in state.percents.items()]
         self._rows.value = f'<div style="padding-bottom:0.6rem">{"".join(rows)}</div>'
-        self.says.value = escape(paths_sentence(state))
+        self.says.value = html(paths_sentence(state))
 
 
 def _row(name: str, percent: float) -> str:
@@ -137,6 +136,6 @@ def _row(name: str, percent: float) -> str:
     return (
         '<div style="display:flex;justify-content:space-between;gap:1rem;padding:0.2rem 0;'
         'border-bottom:1px solid var(--ow-line);font-variant-numeric:tabular-nums">'
-        f'<span class="ow-key">{mark}{escape(name)}</span>'
+        f'<span class="ow-key">{mark}{html(name)}</span>'
         f'<strong style="white-space:nowrap">{said(percent)}</strong></div>'
     )

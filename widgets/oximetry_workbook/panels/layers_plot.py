@@ -11,10 +11,11 @@ import numpy as np
 from oximetry_workbook.body.probe import LAYERS
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import figure, layers_sentence
 
-COLOURS = (look.TISSUE, look.INK, look.VENOUS, look.ARTERIAL, look.PULSE)
+COLOURS = (look.TISSUE, look.PIGMENT, look.VENOUS, look.ARTERIAL, look.PULSE)
 STACK_LADDER = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
 
 
@@ -47,7 +48,7 @@ class LayersPlot:
         self.stack.y = layers
         self.top.y = thousandths[None, :]
         self._scale(layers.sum(axis=0).max(), thousandths.max())
-        self.says.value = layers_sentence(reading)
+        self.says.value = html(layers_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Draw or remove the ghost of a reading kept to compare with."""

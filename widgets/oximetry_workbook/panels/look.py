@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from html import escape
 from importlib.resources import files
 
 import bqplot
@@ -17,6 +16,7 @@ import numpy as np
 
 from oximetry_workbook.panels.download import picture_button
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 
 RED = "var(--ow-red)"
 INFRARED = "var(--ow-infrared)"
@@ -28,6 +28,7 @@ WARN = "var(--ow-warn)"
 ARTERIAL = "var(--ow-arterial)"
 VENOUS = "var(--ow-venous)"
 TISSUE = "var(--ow-tissue)"
+PIGMENT = "var(--ow-pigment)"
 PULSE = "var(--ow-pulse)"
 
 LEAST_LIMIT = 0.01
@@ -100,7 +101,7 @@ def key(entries: Sequence[tuple[str, str, str]]) -> str:
     """
     parts = [
         f'<span class="ow-key"><i class="ow-key-{kind}" style="--ow-mark:{colour}"></i>'
-        f"{escape(words)}</span>"
+        f"{html(words)}</span>"
         for colour, kind, words in entries
     ]
     return f'<div class="ow-keys">{"".join(parts)}</div>'
@@ -122,7 +123,7 @@ def card(
         body: What to show, the figures among it.
         notice: Where to tell of a failure.
     """
-    heading = widgets.HTML(f"<h3>{escape(title)}</h3>")
+    heading = widgets.HTML(f"<h3>{html(title)}</h3>")
     top = widgets.HBox([heading, picture_button(figures, title.lower(), notice)])
     top.add_class("ow-card-top")
     box = widgets.VBox([top, *body])

@@ -5,10 +5,11 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from functools import wraps
-from html import escape
 from typing import ParamSpec
 
 import ipywidgets as widgets
+
+from oximetry_workbook.panels.prose import html
 
 Parameters = ParamSpec("Parameters")
 
@@ -24,7 +25,7 @@ class Notice(widgets.HTML):
 
     def tell(self, message: str) -> None:
         """Show a message."""
-        self.value = f'<p role="alert">{escape(message)}</p>'
+        self.value = f'<p role="alert">{html(message)}</p>'
 
     def clear(self) -> None:
         """Take the message away."""

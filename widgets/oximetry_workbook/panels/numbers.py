@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from html import escape
 
 import ipywidgets as widgets
 
 from oximetry_workbook.meter.display import rounded
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import figure, main_sentence, percent, signed
 
@@ -31,7 +31,7 @@ class NumbersStrip:
         self._numbers.value = numbers_html(
             _values(reading), None if kept is None else _values(kept)
         )
-        self._sentence.value = escape(main_sentence(reading))
+        self._sentence.value = html(main_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Write the reference's numbers beside the next ones shown, or no longer."""
@@ -62,8 +62,8 @@ def numbers_html(values: Mapping[str, str], before: Mapping[str, str] | None = N
 
 
 def _cell(words: str, value: str, before: str | None) -> str:
-    then = "" if before is None else f'<div class="ow-before">kept: {escape(before)}</div>'
+    then = "" if before is None else f'<div class="ow-before">kept: {html(before)}</div>'
     return (
-        f'<div class="ow-cell"><div class="ow-words">{escape(words)}</div>'
-        f'<div class="ow-value">{escape(value)}</div>{then}</div>'
+        f'<div class="ow-cell"><div class="ow-words">{html(words)}</div>'
+        f'<div class="ow-value">{html(value)}</div>{then}</div>'
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from html import escape
 
 import bqplot
 import ipywidgets as widgets
@@ -13,6 +12,7 @@ from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.oxygen_on_board import (
     DISSOLVED_CURVE_ML_PER_DL,
@@ -46,7 +46,7 @@ class NumbersRow:
     def write(self, numbers: Mapping[str, str], sentence: str) -> None:
         """Write numbers by name, and the sentence."""
         self.numbers.value = numbers_html(numbers)
-        self.sentence.value = escape(sentence)
+        self.sentence.value = html(sentence)
 
 
 class OxygenNumbers(NumbersRow):
@@ -93,7 +93,7 @@ class DissociationPlot:
         place(self.shoulder, [0.0, shoulder, shoulder], [100 * SHOULDER, 100 * SHOULDER, 0.0])
         place(self.half, [0.0, half, half], [50.0, 50.0, 0.0])
         place(self.point, [blood.po2_mmhg], [100.0 * blood.saturation])
-        self.says.value = dissociation_sentence(blood)
+        self.says.value = html(dissociation_sentence(blood))
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
         return make_line(self._scales, SHOWN_MMHG, colour, style, width)
@@ -148,7 +148,7 @@ class ContentPlot:
         """Draw this blood's content and where it is on it."""
         self.curve.y = blood.content_curve_ml_per_dl
         place(self.point, [blood.po2_mmhg], [blood.content_ml_per_dl])
-        self.says.value = content_sentence(blood)
+        self.says.value = html(content_sentence(blood))
 
     def _line(self, colour: str, style: str, width: float) -> bqplot.Lines:
         return make_line(self._scales, SHOWN_MMHG, colour, style, width)

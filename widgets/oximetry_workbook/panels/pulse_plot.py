@@ -9,6 +9,7 @@ import numpy as np
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line, make_spot
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import pulses_sentence
 
@@ -56,7 +57,7 @@ class PulsePlot:
         largest = np.abs(reading.light_change_percent).max()
         limit = look.nice_limit(1.05 * largest)
         look.set_range(self._change, self._up, -limit, limit)
-        self.says.value = pulses_sentence(reading)
+        self.says.value = html(pulses_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Draw or remove the ghost of a reading kept to compare with."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from html import escape
 
 import ipywidgets as widgets
 
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html, together
 from oximetry_workbook.teach import questions as bank
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question, Verdict
 
@@ -36,7 +36,7 @@ class QuestionCard:
         button.on_click(check)
         if isinstance(question, NumberQuestion):
             self.field.observe(check, names="value")  # the Enter key
-        text = widgets.HTML(f"<p>{escape(question.text)}</p>")
+        text = widgets.HTML(f"<p>{html(question.text)}</p>")
         self.widget = widgets.VBox([text, self._row(), button, self.feedback])
         self.widget.add_class("ow-question")
 
@@ -53,7 +53,7 @@ class QuestionCard:
         if not verdict.right and tried and len(self._tried) >= TRIES_BEFORE_SOLUTION:
             words += f" {self.question.solution}"
         mark = "right" if verdict.right else "wrong"
-        self.feedback.value = f'<p class="ow-{mark}" role="status">{escape(words)}</p>'
+        self.feedback.value = f'<p class="ow-{mark}" role="status">{html(words)}</p>'
         if verdict.right and not self.solved:
             self.solved = True
             self._answered()
@@ -120,7 +120,7 @@ class Prediction:
         self.answer.add_class("ow-feedback")
         button = widgets.Button(description="Reveal")
         button.on_click(notice.guard(lambda _: self.reveal()))
-        text = widgets.HTML(f"<p><strong>Predict.</strong> {escape(self._question.text)}</p>")
+        text = widgets.HTML(f"<p><strong>Predict.</strong> {html(self._question.text)}</p>")
         row = widgets.HBox([widgets.Label("Your guess"), self.field])
         row.add_class("ow-control")
         self.widget = widgets.VBox([look.style(), notice, text, row, button, self.answer])
@@ -135,12 +135,14 @@ class Prediction:
         verdict = self._question.check(self.field.index)
         words = verdict.feedback if verdict.right else self._question.solution
         mark = "right" if verdict.right else "wrong"
-        self.answer.value = f'<p class="ow-{mark}" role="status">{escape(words)}</p>'
+        self.answer.value = f'<p class="ow-{mark}" role="status">{html(words)}</p>'
 
 
 def _answer_field(question: Question) -> widgets.Widget:
     if isinstance(question, ChoiceQuestion):
-        return widgets.RadioButtons(options=question.options, index=None)
+        return widgets.RadioButtons(
+            options=[together(option) for option in question.options], index=None
+        )
     field = widgets.Text(placeholder="a number", continuous_update=False)
     field.layout.width = "8rem"
     return field

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import bqplot
 import ipywidgets as widgets
 import numpy as np
@@ -12,6 +10,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.teach.ratio_of_ratios import (
     SAME_WORDS,
@@ -64,7 +63,7 @@ class StepsTable:
             f'<th scope="col">infrared</th></tr></thead><tbody>{"".join(rows)}'
             f"{_last_row(state)}</tbody></table>"
         )
-        self.says.value = escape(steps_sentence(state))
+        self.says.value = html(steps_sentence(state))
 
 
 def _row(words: str, unit: str, values: FloatArray, factors: FloatArray) -> str:
@@ -116,7 +115,7 @@ class LightPlot:
         for line, shown in zip(self.lines, light, strict=True):
             line.y = shown.astype(np.float32)
         self._fit(light)
-        self.says.value = light_sentence(state)
+        self.says.value = html(light_sentence(state))
 
     def _fit(self, light: FloatArray) -> None:
         low = min(LEAST_DECADE, int(np.floor(np.log10(light.min()))))
@@ -167,7 +166,7 @@ class DividedPlot:
         look.set_range(self._change, self._up, -limit, limit)
         for ghost in self.ghosts:  # of a pulse far too large for the axis only scraps would show
             ghost.visible = limit >= START_LIMIT
-        self.says.value = divided_sentence(state)
+        self.says.value = html(divided_sentence(state))
 
 
 class SlopePlot:
@@ -203,7 +202,7 @@ class SlopePlot:
             with line.hold_sync():
                 line.x = np.array([-reach, reach])
                 line.y = ratio * line.x
-        self.says.value = slope_sentence(state)
+        self.says.value = html(slope_sentence(state))
 
     @staticmethod
     def _key() -> widgets.HTML:

@@ -9,6 +9,7 @@ import numpy as np
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import ratio_sentence
 
@@ -44,7 +45,7 @@ class RatioPlot:
         for scale, axis in zip((self._x, self._y), self._axes, strict=True):
             look.set_range(scale, axis, -limit, limit)
         self._draw_slope(self.slope, reading, limit)
-        self.says.value = ratio_sentence(reading)
+        self.says.value = html(ratio_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Draw or remove the ghost of a reading kept to compare with."""

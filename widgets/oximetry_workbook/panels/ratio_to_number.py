@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 
 import bqplot
 import ipywidgets as widgets
@@ -13,6 +12,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.curves_together import CurvesList, CurvesPlot
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.study.small_study import PLATEAUS, SAMPLES_PER_PLATEAU
 from oximetry_workbook.teach.curves_together import CurvesTogether
@@ -76,7 +76,7 @@ class StudyPlot:
             self.truth.x, self.truth.y = study.mean_ratio[tens], TRUE_PERCENT[tens]
         self.shade.y = np.full(2, study.lowest_percent)
         self._draw_curves(study, end)
-        self.says.value = escape(f"{study_sentence(study)} {beyond_sentence(study)}")
+        self.says.value = html(f"{study_sentence(study)} {beyond_sentence(study)}")
         self.warns.value = _warned(study)
 
     def _draw_curves(self, study: CalibrationStudy, end: float) -> None:
@@ -169,8 +169,8 @@ class ErrorPlot:
         ends = np.array([study.lowest_percent, 100.0])
         self._fill(self.band, ends, study.agreement.a_rms)
         self._fill(self.shade, np.array([LOWEST_PERCENT, study.lowest_percent]), limit)
-        self.says.value = escape(error_sentence(study))
-        self.people.value = escape(people_sentence(study))
+        self.says.value = html(error_sentence(study))
+        self.people.value = html(people_sentence(study))
 
     @staticmethod
     def _fill(area: bqplot.Lines, across: FloatArray, half: float) -> None:
@@ -208,7 +208,7 @@ class ErrorPlot:
 
 
 def _warned(study: CalibrationStudy) -> str:
-    return f"<strong>{escape(ethics_sentence(study))}</strong>"
+    return f"<strong>{html(ethics_sentence(study))}</strong>"
 
 
 def _draw(line: bqplot.Lines, x: FloatArray, y: FloatArray) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from html import escape
 
 import bqplot
 import ipywidgets as widgets
@@ -22,6 +21,7 @@ from oximetry_workbook.panels.layers_plot import (
 from oximetry_workbook.panels.marks import make_line
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
+from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.teach.steady_and_pulsing import (
     MOVING_LAYERS,
@@ -40,7 +40,7 @@ from oximetry_workbook.teach.steady_and_pulsing_words import (
 from oximetry_workbook.teach.words import figure
 
 STACK_COLOURS = (*COLOURS, look.VENOUS)
-SHARE_COLOURS = (look.TISSUE, look.INK, look.VENOUS, look.ARTERIAL)
+SHARE_COLOURS = (look.TISSUE, look.PIGMENT, look.VENOUS, look.ARTERIAL)
 MOVING = 2
 """How many layers on top of the stack move."""
 
@@ -73,7 +73,7 @@ class StackPlot:
         for scale, axis, end in zip(self._scales, self._axes, ends, strict=True):
             zoom(scale, axis, 0.0, end)
         self._caption.value = f"what moves, × {figure(state.magnification, 3)}"
-        self.says.value = stack_sentence(state, ends[1] / 1000.0)
+        self.says.value = html(stack_sentence(state, ends[1] / 1000.0))
 
     def _arrange(self, notice: Notice) -> widgets.VBox:
         # moving venous blood has the colour of venous blood: one entry for both
@@ -111,7 +111,7 @@ class LightPlot:
             line.y = light.astype(np.float32)
         low = state.lowest_shown_percent
         zoom(self._scales["y"], self._up, low, 100.0 + HEADROOM * (100.0 - low))
-        self.says.value = light_sentence(state)
+        self.says.value = html(light_sentence(state))
 
     def _line(self, colour: str, style: str) -> bqplot.Lines:
         return make_line(self._scales, TIME_S, colour, style, 2.5)
@@ -144,7 +144,7 @@ class SharesPlot:
     def show(self, state: SteadyAndPulsing) -> None:
         """Draw a state."""
         self.whole.y, self.moving.y = state.shares_percent
-        self.says.value = shares_sentence(state)
+        self.says.value = html(shares_sentence(state))
 
     @staticmethod
     def _share_bars() -> bqplot.Bars:
@@ -170,7 +170,7 @@ class Summary:
     def show(self, state: SteadyAndPulsing) -> None:
         """Write a state."""
         self._numbers.value = numbers_html(numbers(state))
-        self._sentence.value = escape(verdict(state))
+        self._sentence.value = html(verdict(state))
 
 
 def zoom(scale: bqplot.LinearScale, axis: bqplot.Axis, low: float, high: float) -> None:

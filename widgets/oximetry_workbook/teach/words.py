@@ -32,15 +32,22 @@ CAUSES = {
 }
 """Fields that can make a reading wrong, in words."""
 
+GROUPED_FROM = 10_000
+"""Numbers from here on are written with their thousands set apart."""
+
 CLOSE_POINTS = 2.0
 """An error up to this is called close: within what a good meter is allowed (A_rms 3 points,
 FDA guidance of 4 March 2013)."""
 
 
 def figure(value: float, digits: int = 2) -> str:
-    """Write a number to significant digits, without an exponent; below 1e-10 it is 0."""
-    number = f"{float(f'{value:.{digits}g}'):,.10f}".rstrip("0").rstrip(".")
-    return number.replace(",", " ")
+    """Write a number to significant digits, without an exponent; below 1e-10 it is 0.
+
+    Thousands are set apart from five digits on: 8400, 12 000.
+    """
+    shown = float(f"{value:.{digits}g}")
+    number = f"{shown:,.10f}" if abs(shown) >= GROUPED_FROM else f"{shown:.10f}"
+    return number.rstrip("0").rstrip(".").replace(",", " ")
 
 
 def signed(value: float) -> str:

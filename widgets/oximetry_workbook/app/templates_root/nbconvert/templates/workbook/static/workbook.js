@@ -179,7 +179,7 @@ function keepProgress(line) {
   const earlier = kept && kept.solved > solved;
   setText(
     line.querySelector("[data-ow-earlier]"),
-    earlier ? ` (${kept.solved} earlier, before this page was opened again)` : "",
+    earlier ? ` anew; ${kept.solved} of ${kept.questions} the time before` : "",
   );
   if (earlier) return;
   try {
