@@ -60,9 +60,11 @@ def test_venous_blood_is_darker_since_reduced_haemoglobin_takes_more_red():
 def test_the_red_factor_follows_from_the_printed_numbers():
     _, reduced, oxygenated = numbers_in(FACTOR.text)[:3]
     assert (reduced, oxygenated) == (round(HHB_660), round(HBO2_660))
-    assert FACTOR.check(reduced / oxygenated).right
-    assert FACTOR.check(round(reduced / oxygenated)).right
-    assert not FACTOR.check(oxygenated / reduced).right
+    venous, arterial = (s * oxygenated + (1 - s) * reduced for s in (0.72, 0.97))
+    assert FACTOR.check(venous / arterial).right
+    assert FACTOR.check(round(venous / arterial, 1)).right
+    for wrong in (reduced / oxygenated, arterial / venous, 0.28 / 0.03):
+        assert not FACTOR.check(wrong).right
     assert not FACTOR.check(HBO2_940 / HHB_940).right
 
 

@@ -47,14 +47,17 @@ def _darker() -> ChoiceQuestion:
 
 def _red_factor() -> NumberQuestion:
     red = contrast(RED_PEAK_NM)
+    arterial, venous = (s * red.oxygenated + (1.0 - s) * red.reduced for s in (0.97, 0.72))
     return NumberQuestion(
         text=f"At 660 nm, haemoglobin without oxygen has an extinction of {red.reduced:.0f} and "
         f"haemoglobin with oxygen one of {red.oxygenated:.0f} cm⁻¹ per mol/L. How many times as "
-        "much does the first absorb?",
+        "much does venous blood at 72 % absorb as arterial blood at 97 %?",
         unit="times",
-        answer=red.times,
-        tolerance=0.3,
-        why=f"{red.reduced:.0f} divided by {red.oxygenated:.0f} is {red.times:.1f}.",
+        answer=venous / arterial,
+        tolerance=0.1,
+        why=f"Venous blood: 0.72 × {red.oxygenated:.0f} + 0.28 × {red.reduced:.0f} = {venous:.0f}. "
+        f"Arterial blood: 0.97 and 0.03 of them, {arterial:.0f}. One over the other is "
+        f"{venous / arterial:.1f}: far less than the {red.times:.0f} times of the pure forms.",
         link="blood",
     )
 
