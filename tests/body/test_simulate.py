@@ -338,3 +338,25 @@ def test_dark_skin_leaves_less_light_and_so_more_noise():
     wanted = 0.5 * 0.001 * np.sqrt(np.exp(lost))
     np.testing.assert_allclose((noisy - clean).std(axis=1), wanted, rtol=0.03)
     assert lost[0] > lost[1] > 0.0
+
+
+@every_site
+def test_varnish_darkens_the_finger_alone(site):
+    bare, painted = (
+        Probe(Scenario(site=site, varnish=colour)).log_light_at_rest()
+        for colour in ("none", "black")
+    )
+    # two coats of 0.5 at 660 nm, and as one over the wavelength at 940 nm, in powers of ten
+    wanted = np.log(10.0) * (2 * 0.03 + 2 * 0.5 * np.array([1.0, 660.0 / 940.0]))
+    lost = wanted if site == "finger" else np.zeros(2)
+    np.testing.assert_allclose(bare - painted, lost, atol=0.03)
+
+
+def test_a_dye_that_takes_red_raises_the_ratio():
+    """Methylene blue absorbs near 660 nm and not at 940 nm; without dye its amount is nothing."""
+    none, some, more = (
+        small_pulse_ratio(Scenario(dye=dye, dye_mg_per_l=amount), 0.97)
+        for dye, amount in (("none", 20.0), ("methylene blue", 5.0), ("methylene blue", 20.0))
+    )
+    assert none == small_pulse_ratio(Scenario(), 0.97)
+    assert none < some < more

@@ -6,6 +6,7 @@ two rows, red first and infrared second.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -18,6 +19,7 @@ from oximetry_workbook.body.chromophores import (
     melanin_absorption_per_cm,
     water_absorption_per_cm,
 )
+from oximetry_workbook.body.dyes import DYES, dye_absorption_per_cm
 from oximetry_workbook.body.light import (
     INFRARED_FWHM_NM,
     NOMINAL_TEMPERATURE_C,
@@ -28,6 +30,7 @@ from oximetry_workbook.body.light import (
 )
 from oximetry_workbook.body.scenario import VENOUS_DIFFERENCE, Scenario
 from oximetry_workbook.body.sites import SITES, Site
+from oximetry_workbook.body.varnish import varnish_absorbance
 
 FloatArray = NDArray[np.float64]
 
@@ -37,6 +40,8 @@ SPECTRAL_REACH = 1.15
 
 LONGEST_NM = 1000.0
 """The haemoglobin tables end here; the tail of an infrared LED beyond it is left out."""
+
+NO_DYE = DYES[0]
 
 SMALL_PULSE = 1e-5
 """Extra arterial blood, share of tissue volume, small enough to be a derivative."""
@@ -124,16 +129,18 @@ class Probe:
 
     def _blood(self, saturation: FloatArray | float) -> FloatArray:
         scenario = self.scenario
-        return np.asarray(
-            absorption_per_cm(
-                self.wavelength_nm,
-                saturation,
-                scenario.haemoglobin_g_per_l,
-                scenario.carboxyhaemoglobin,
-                scenario.methaemoglobin,
-                scenario.extinction_table,
-            )
+        haemoglobin = absorption_per_cm(
+            self.wavelength_nm,
+            saturation,
+            scenario.haemoglobin_g_per_l,
+            scenario.carboxyhaemoglobin,
+            scenario.methaemoglobin,
+            scenario.extinction_table,
         )
+        if scenario.dye == NO_DYE:
+            return np.asarray(haemoglobin)
+        dye = dye_absorption_per_cm(scenario.dye, self.wavelength_nm, scenario.dye_mg_per_l)
+        return np.asarray(haemoglobin + dye)
 
     @cached_property
     def _fixed(self) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -145,6 +152,7 @@ class Probe:
             scenario.led_temperature_c,
             scenario.melanin_fraction,
             scenario.scattering_scale,
+            (scenario.varnish, scenario.varnish_coats),
         )
 
     @property
@@ -256,16 +264,24 @@ def _fixed_tissue(
     led_temperature_c: float,
     melanin_fraction: float,
     scattering_scale: float,
+    varnish: tuple[str, float],
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Bloodless absorption, scattering [1/cm], and the log of weight times pigment filter."""
+    """Bloodless absorption, scattering [1/cm], and the log of weight times filters.
+
+    Pigment and varnish lie in front of the tissue: they take the same share of the light whatever
+    happens behind them.
+    """
     site = SITES[site_name]
     wavelength, weight = led_weights(red_peak_nm, infrared_peak_nm, led_temperature_c)
     absorption = site.water_fraction * water_absorption_per_cm(
         wavelength
     ) + site.fat_fraction * fat_absorption_per_cm(wavelength)
     pigment = melanin_fraction * site.epidermis_cm * melanin_absorption_per_cm(wavelength)
+    filters = pigment + site.varnished * math.log(10.0) * varnish_absorbance(
+        varnish[0], wavelength, varnish[1]
+    )
     scattering = site.reduced_scattering_per_cm(wavelength) * scattering_scale
-    return _shared(absorption), _shared(scattering), _shared(np.log(weight) - pigment)
+    return _shared(absorption), _shared(scattering), _shared(np.log(weight) - filters)
 
 
 def _detected(log_parts: FloatArray) -> FloatArray:

@@ -6,7 +6,9 @@ import json
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
+from oximetry_workbook.body.dyes import DYES
 from oximetry_workbook.body.quantities import check_fields, choice, quantity, specs_of
+from oximetry_workbook.body.varnish import VARNISHES
 
 SCHEMA_VERSION = 1
 """Version of the JSON form; raised when a field is renamed or changes its meaning."""
@@ -60,6 +62,10 @@ class Scenario:
         red_peak_nm: Peak wavelength of the red LED [nm].
         infrared_peak_nm: Peak wavelength of the infrared LED [nm].
         led_temperature_c: Temperature of both LEDs [°C]; their peaks are stated at 25 °C.
+        varnish: Colour of nail varnish in the way of the light; it lies on the finger alone.
+        varnish_coats: How many coats of it.
+        dye: Dye that was given into the blood.
+        dye_mg_per_l: Its concentration in whole blood [mg/L].
         converter_bits: Resolution of the converter [bit].
         extinction_table: Which laboratory's haemoglobin spectra stand for nature.
 
@@ -105,6 +111,10 @@ class Scenario:
     red_peak_nm: float = quantity(660.0, 620.0, 700.0, "nm", "Red LED peak", 1.0)
     infrared_peak_nm: float = quantity(940.0, 860.0, 960.0, "nm", "Infrared LED peak", 1.0)
     led_temperature_c: float = quantity(25.0, 0.0, 60.0, "°C", "LED temperature", 1.0)
+    varnish: str = choice("Nail varnish", *VARNISHES)
+    varnish_coats: float = quantity(2.0, 0.0, 4.0, "", "Coats of varnish", 1.0, whole=True)
+    dye: str = choice("Dye in the blood", *DYES)
+    dye_mg_per_l: float = quantity(5.0, 0.0, 80.0, "mg/L", "Dye", 0.5)
     converter_bits: float = quantity(
         18.0, 6.0, 24.0, "bit", "Converter resolution", 1.0, whole=True
     )

@@ -19,7 +19,13 @@ FLICKER_SHARE = 0.3
 
 USUAL_TISSUE: dict[str, object] = {
     name: getattr(Scenario(), name)
-    for name in ("melanin_fraction", "thickness_scale", "blood_volume_scale", "scattering_scale")
+    for name in (
+        "melanin_fraction",
+        "thickness_scale",
+        "blood_volume_scale",
+        "scattering_scale",
+        "varnish",
+    )
 }
 """What decides how much light comes through, blood's own colour apart, as it usually is."""
 

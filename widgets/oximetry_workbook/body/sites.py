@@ -38,6 +38,7 @@ class Site:
         usual_perfusion_index_percent: Perfusion index of a warm healthy person at rest [%].
         constricted_share: What is left of the pulse when cold has narrowed the vessels as far as
             it can, as a fraction.
+        varnished: Whether a varnished nail lies in the way of the light.
         source: Where the numbers come from.
     """
 
@@ -52,6 +53,7 @@ class Site:
     epidermis_cm: float
     usual_perfusion_index_percent: float
     constricted_share: float
+    varnished: bool
     source: str
 
     def pulse_left(self, vasoconstriction: float) -> float:
@@ -106,6 +108,7 @@ SITES: dict[str, Site] = {
         epidermis_cm=0.012,
         usual_perfusion_index_percent=3.0,
         constricted_share=0.1,
+        varnished=True,
         source=_SOFT,
     ),
     "ear": Site(
@@ -120,6 +123,7 @@ SITES: dict[str, Site] = {
         epidermis_cm=0.012,
         usual_perfusion_index_percent=1.0,
         constricted_share=0.7,
+        varnished=False,
         source=_SOFT,
     ),
     "forehead": Site(
@@ -134,6 +138,7 @@ SITES: dict[str, Site] = {
         epidermis_cm=0.012,
         usual_perfusion_index_percent=1.0,
         constricted_share=0.8,
+        varnished=False,
         source=_SKIN,
     ),
     "wrist": Site(
@@ -148,6 +153,7 @@ SITES: dict[str, Site] = {
         epidermis_cm=0.012,
         usual_perfusion_index_percent=0.3,
         constricted_share=0.3,
+        varnished=False,
         source=_SKIN,
     ),
 }

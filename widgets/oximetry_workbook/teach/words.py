@@ -27,6 +27,8 @@ CAUSES = {
     "thickness_scale": "another thickness",
     "scattering_scale": "tissue that scatters otherwise",
     "melanin_fraction": "another skin tone",
+    "varnish": "nail varnish",
+    "dye": "a dye in the blood",
     "noise_percent": "noise",
     "converter_bits": "another converter",
 }
