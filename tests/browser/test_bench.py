@@ -39,8 +39,9 @@ window.bench = {
     bench.control(label).querySelector(".noUi-handle").getAttribute("aria-valuenow")),
   number: (words) => [...document.querySelectorAll(".ow-cell")].find(
     (cell) => cell.querySelector(".ow-words").textContent === words)
-    .querySelector(".ow-value").textContent,
-  says: (title) => bench.card(title).querySelector(".ow-plot-says").textContent.trim(),
+    .querySelector(".ow-value").textContent.replaceAll("\u00a0", " "),
+  says: (title) => bench.card(title).querySelector(".ow-plot-says").textContent.trim()
+    .replaceAll("\u00a0", " "),
   // the true saturation as the diamond on the curve's plot has it, read off its axis
   truth: () => {
     const plot = bench.card("From ratio to number");
@@ -106,9 +107,16 @@ def bench(shown):
     wait_drawn(shown)
     yield shown
     if shown.locator(".ow-more").is_visible():
-        button(shown, "More settings").click()
+        button(shown, "Causes of doubt").click()
     assert shown.errors == []
     assert shown.outside == []
+
+
+def open_causes(page):
+    """Open the drawer and every group in it."""
+    button(page, "Causes of doubt").click()
+    for group in page.locator(".ow-group-top:not(.mod-active)").all()[::-1]:
+        group.click()
 
 
 def handle(page, label):
@@ -197,7 +205,8 @@ class TestMoving:
         assert f"The slope is R = {ratio}:" in bench.evaluate("t => bench.says(t)", RATIO)
         says = bench.evaluate("t => bench.says(t)", CURVE)
         assert f"R = {ratio} the curve says {shown}" in says
-        assert f"The meter shows {shown};" in bench.inner_text(".ow-live")
+        told = bench.inner_text(".ow-live").replace("\u00a0", " ")
+        assert f"The meter shows {shown};" in told
         path = bench.locator(".ow-plot", has_text=RATIO).locator("path.line").last
         points = [float(word) for word in re.findall(r"-?[\d.]+", path.get_attribute("d"))]
         area = bench.locator(".ow-plot", has_text=RATIO).locator(".plotarea_events")
@@ -224,7 +233,7 @@ class TestMoving:
         bench.wait_for_function("after => bench.typed('Heart rate') === after", arg=after)
 
     def test_what_cannot_be_is_refused_in_words(self, bench):
-        button(bench, "More settings").click()
+        open_causes(bench)
         carboxy, met = (SPECS[f"{kind}haemoglobin"].label for kind in ("carboxy", "met"))
         type_number(bench, carboxy, "60")
         type_number(bench, met, "50")
@@ -262,7 +271,7 @@ class TestButtons:
         assert bench.locator(ghosts).count() == 4
         type_number(bench, "Arterial saturation", "80")
         bench.wait_for_function("() => bench.number('Blood carries') === '80 %'")
-        assert "kept: 97 %" in bench.inner_text(".ow-strip")
+        assert "kept: 97 %" in bench.inner_text(".ow-strip").replace("\u00a0", " ")
         button(bench, "Reset").click()
         bench.wait_for_selector(".ow-before", state="detached")
         bench.wait_for_function("() => bench.number('Blood carries') === '97 %'")
@@ -274,14 +283,14 @@ class TestButtons:
     def test_more_settings_show_and_hide(self, bench):
         more = number_field(bench, "Haemoglobin")
         assert not more.is_visible()
-        button(bench, "More settings").click()
+        open_causes(bench)
         more.wait_for(state="visible")
         assert handle(bench, "Infrared LED peak").is_visible()
-        button(bench, "More settings").click()
+        button(bench, "Causes of doubt").click()
         more.wait_for(state="hidden")
 
     def test_another_curve_and_site_change_the_number(self, bench):
-        button(bench, "More settings").click()
+        open_causes(bench)
         before = bench.evaluate("bench.says('From ratio to number')")
         bench.get_by_label("Calibration curve in the meter").select_option(index=1)
         bench.wait_for_function(
@@ -289,6 +298,16 @@ class TestButtons:
         )
         bench.get_by_label("Probe site").select_option("Forehead")
         bench.wait_for_function("() => !bench.says('What takes the light').includes('0.56 %')")
+
+    def test_a_situation_is_set_told_and_marked(self, bench):
+        button(bench, "Causes of doubt").click()
+        bench.get_by_label("A situation to try").select_option("Flickering lamp")
+        bench.wait_for_selector(".ow-situation:has-text('Local protocols decide')")
+        bench.wait_for_selector(".ow-group-top:has-text('Light, 2 changed')")
+        shown = int(bench.evaluate("bench.number('Meter shows')").split()[0])
+        assert 83 <= shown <= 91  # drawn towards the reading of R = 1
+        button(bench, "Reset").click()
+        bench.wait_for_selector(".ow-situation", state="hidden")
 
     def test_data_are_saved_as_a_table(self, bench):
         type_number(bench, "Arterial saturation", "88")
@@ -350,7 +369,7 @@ class TestReach:
         wanted = [f"{kind}: {label}" for label in SLIDERS for kind in ("input", "slider")]
         wanted += [
             f"button: {words}"
-            for words in ("Keep as reference", "Reset", "Save data", "More settings")
+            for words in ("Keep as reference", "Reset", "Save data", "Causes of doubt")
         ]
         wanted += ["button: Save image"] * len(PLOTS)
         assert reached == wanted
@@ -362,10 +381,10 @@ class TestReach:
         button(bench, "Reset").focus()
         bench.keyboard.press("Space")
         bench.wait_for_selector(".ow-before", state="detached")
-        button(bench, "More settings").focus()
+        button(bench, "Causes of doubt").focus()
         for state in ("visible", "hidden"):
             bench.keyboard.press("Space")
-            number_field(bench, "Haemoglobin").wait_for(state=state)
+            bench.get_by_label("A situation to try").wait_for(state=state)
 
     def test_sliders_fields_and_plots_have_names(self, bench):
         for label in SLIDERS:
@@ -381,14 +400,14 @@ class TestReach:
             card = bench.locator(".ow-plot").filter(has=bench.locator("h3", has_text=title))
             for picture in card.locator("svg[role=img]").all():
                 says = bench.evaluate("title => bench.says(title)", title)
-                assert picture.get_attribute("aria-label") == says
+                assert picture.get_attribute("aria-label").replace("\u00a0", " ") == says
         assert bench.locator(".ow-plot svg[role=img]").count() == 5
 
     def test_the_spoken_value_and_sentence_follow(self, bench):
         handle(bench, "Heart rate").focus()
         bench.keyboard.press("ArrowRight")
         bench.wait_for_selector('.noUi-handle[aria-label="Heart rate"][aria-valuetext="73"]')
-        bench.wait_for_selector('.ow-plot svg[aria-label*="73 per minute"]')
+        bench.wait_for_selector('.ow-plot svg[aria-label*="73\u00a0per minute"]')
         assert bench.get_attribute(".ow-live", "aria-live") == "polite"
 
 
@@ -401,7 +420,7 @@ class TestScreens:
             bench.click("[data-ow-theme]")
         bench.set_viewport_size({"width": width, "height": height})
         if more:
-            button(bench, "More settings").click()
+            open_causes(bench)
             number_field(bench, "Haemoglobin").wait_for(state="visible")
         see_every_plot(bench)
         assert layout_faults(bench) == {}

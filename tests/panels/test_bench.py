@@ -347,13 +347,13 @@ def test_saving_a_plot_asks_the_browser_for_each_of_its_figures(bench, wire, mon
     assert all(re.fullmatch(r"[a-z0-9-]+\.png", name) and scale > 2 for name, scale in asked)
 
 
-def test_more_settings_fold_in_and_out(bench, wire):
-    toggle = button(bench, "More settings")
-    assert "ow-folded" in bench.more._dom_classes
+def test_causes_of_doubt_fold_in_and_out(bench, wire):
+    toggle = button(bench, "Causes of doubt")
+    assert "ow-folded" in bench.causes.widget._dom_classes
     wire.hear(toggle, value=True)
-    assert "ow-folded" not in bench.more._dom_classes
+    assert "ow-folded" not in bench.causes.widget._dom_classes
     wire.hear(toggle, value=False)
-    assert "ow-folded" in bench.more._dom_classes
+    assert "ow-folded" in bench.causes.widget._dom_classes
 
 
 def test_nothing_is_made_anew_while_moving(bench, wire):

@@ -3,6 +3,7 @@
 from oximetry_workbook.panels.altitude import altitude
 from oximetry_workbook.panels.bench import bench
 from oximetry_workbook.panels.blood import blood
+from oximetry_workbook.panels.causes import doubts
 from oximetry_workbook.panels.chapters import chapters
 from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
@@ -17,6 +18,7 @@ __all__ = [
     "calibration",
     "chapters",
     "checkpoints",
+    "doubts",
     "layers",
     "oxygen",
     "predict",

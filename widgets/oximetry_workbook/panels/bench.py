@@ -7,6 +7,7 @@ import ipywidgets as widgets
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.panels import look
+from oximetry_workbook.panels.causes import CauseDrawer
 from oximetry_workbook.panels.controls import controls_for, labelled
 from oximetry_workbook.panels.curve_plot import CurvePlot
 from oximetry_workbook.panels.download import CsvButton
@@ -17,6 +18,7 @@ from oximetry_workbook.panels.numbers import NumbersStrip
 from oximetry_workbook.panels.pulse_plot import PulsePlot
 from oximetry_workbook.panels.ratio_plot import RatioPlot
 from oximetry_workbook.teach.reading import CURVE_NAMES, recording_csv
+from oximetry_workbook.teach.situations import Situation
 
 MAIN_CONTROLS = (
     "arterial_saturation",
@@ -33,6 +35,7 @@ class Bench:
         model: Its state; set `model.scenario` to move the bench from a notebook cell.
         controls: Controls by field name.
         plots: The four plots.
+        causes: The drawer of causes.
         widget: What to put on the page.
     """
 
@@ -51,7 +54,7 @@ class Bench:
         self.csv = CsvButton(
             "Save data", "recording.csv", lambda: recording_csv(self.model.reading), self.notice
         )
-        self.more = self._make_more()
+        self.causes = self._make_causes()
         self.widget = self._arrange()
         self._show()
         # last, so that nothing above calls back
@@ -65,6 +68,7 @@ class Bench:
             view.show(reading)
         for each in self.controls.values():
             each.show(self.model.scenario)
+        self.causes.show(self.model.scenario)
         self.curve_list.value = self.model.curve_name
         self.csv.forget()
 
@@ -76,15 +80,17 @@ class Bench:
     def _choose_curve(self, change: dict[str, str]) -> None:
         self.model.curve_name = change["new"]
 
-    def _make_more(self) -> widgets.VBox:
-        rest = [self.controls[name].widget for name in SPECS if name not in MAIN_CONTROLS]
-        box = widgets.VBox([labelled("Calibration curve in the meter", self.curve_list), *rest])
-        box.add_class("ow-more")
-        box.add_class("ow-folded")
-        return box
+    def _make_causes(self) -> CauseDrawer:
+        curve = labelled("Calibration curve in the meter", self.curve_list)
+        drawer = CauseDrawer(self.controls, [curve], self._try, self.notice)
+        drawer.widget.add_class("ow-folded")
+        return drawer
+
+    def _try(self, situation: Situation) -> None:
+        self.model.scenario = situation.applied_to(self.model.scenario)
 
     def _buttons(self) -> widgets.HBox:
-        more = widgets.ToggleButton(value=False, description="More settings")
+        more = widgets.ToggleButton(value=False, description="Causes of doubt")
         keep = widgets.Button(description="Keep as reference")
         reset = widgets.Button(description="Reset")
         more.observe(self.notice.guard(self._fold), names="value")
@@ -95,12 +101,13 @@ class Bench:
         return row
 
     def _fold(self, change: dict[str, bool]) -> None:
-        (self.more.remove_class if change["new"] else self.more.add_class)("ow-folded")
+        drawer = self.causes.widget
+        (drawer.remove_class if change["new"] else drawer.add_class)("ow-folded")
 
     def _arrange(self) -> widgets.VBox:
         controls = widgets.VBox([self.controls[name].widget for name in MAIN_CONTROLS])
         controls.add_class("ow-controls")
-        side = widgets.VBox([controls, self._buttons(), self.more])
+        side = widgets.VBox([controls, self._buttons(), self.causes.widget])
         side.add_class("ow-side")
         plots = widgets.Box([plot.widget for plot in self.plots])
         plots.add_class("ow-plots")

@@ -1,0 +1,198 @@
+"""Situations in which a number deserves doubt: what sets them off, what helps.
+
+Each is a handful of changes to a scenario, so that the engine and not this list says what the
+meter makes of it. What people usually do is common practice throughout; local protocols decide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.teach.reading import Reading, read
+from oximetry_workbook.teach.words import figure, percent
+
+FAINT_PERCENT = 0.5
+"""A perfusion index below this is called a weak pulse (common practice)."""
+
+POOR_QUALITY = 0.7
+"""A signal quality below this is worth a word. Our own choice."""
+
+ROUGH_POINTS = 2.5
+"""A number further off than this is called wrong here: at A_rms 3 points a third of a good
+meter's readings lie further off than 3 (normal errors)."""
+
+
+@dataclass(frozen=True)
+class Situation:
+    """A cause of doubt that people meet.
+
+    Attributes:
+        name: What to call it.
+        changes: Fields of a scenario that make it, with their values.
+        cause: Which link of the chain breaks, and how.
+        usual_response: What people usually do about it (common practice).
+    """
+
+    name: str
+    changes: Mapping[str, object]
+    cause: str
+    usual_response: str
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "changes", MappingProxyType(dict(self.changes)))
+
+    def applied_to(self, scenario: Scenario) -> Scenario:
+        """Return the scenario with this situation on top.
+
+        Raises:
+            ValueError: When the two together cannot be.
+        """
+        return scenario.replace(**self.changes)
+
+    def holds_in(self, scenario: Scenario) -> bool:
+        """Whether the scenario has all of this situation's changes."""
+        return all(getattr(scenario, name) == value for name, value in self.changes.items())
+
+
+SITUATIONS = (
+    Situation(
+        "Cold hand",
+        {"vasoconstriction": 1.0, "noise_percent": 0.08},
+        "The vessels of the finger narrow, so that hardly any light moves with the heart.",
+        "Warm the hand, or go to the ear or the forehead, where cold narrows less.",
+    ),
+    Situation(
+        "Shivering hand",
+        {"coupling_percent": 2.0},
+        "The probe shifts. Light then swings alike in both colours, and R is drawn to 1.",
+        "Hold the hand still, wait for a steady pulse wave, or choose a site that moves less.",
+    ),
+    Situation(
+        "Swinging arm",
+        {"motion_percent": 1.0},
+        "Venous blood is shaken and swings too. It is darker, and the meter takes it for arteries.",
+        "Let the arm rest; compare the pulse rate with one counted by hand.",
+    ),
+    Situation(
+        "Probe half off",
+        {"bypass_percent": 60.0},
+        "Light goes past the finger. It does not pulse, and spoils the two colours unequally.",
+        "Seat the probe anew, or use one of the right size.",
+    ),
+    Situation(
+        "Flickering lamp",
+        {"ambient_light_percent": 20.0, "mains_frequency_hz": 50.5},
+        "Lamps flicker at twice the mains frequency; sampling folds that into the pulse’s band.",
+        "Cover the probe with something opaque, or turn the lamp away.",
+    ),
+    Situation(
+        "Dark varnish",
+        {"varnish": "green", "varnish_coats": 4.0},
+        "Varnish takes most of the red light, and noise grows as light fades.",
+        "Take the varnish off, or choose another finger or site.",
+    ),
+    Situation(
+        "Smoke",
+        {"carboxyhaemoglobin": 0.3},
+        "In red light haemoglobin with carbon monoxide looks like oxygenated blood.",
+        "A blood sample read with many wavelengths; the number on the finger cannot rule it out.",
+    ),
+    Situation(
+        "Methaemoglobin",
+        {"methaemoglobin": 0.3},
+        "It absorbs red and infrared nearly alike, so R is drawn to 1 whatever the saturation.",
+        "A blood sample read with many wavelengths.",
+    ),
+    Situation(
+        "Anaemia",
+        {"haemoglobin_g_per_l": 60.0},
+        "The number tells how full haemoglobin is, not how much of it there is.",
+        "Know the haemoglobin; think of oxygen content, not of saturation alone.",
+    ),
+    Situation(
+        "Dye just given",
+        {"dye": "methylene blue", "dye_mg_per_l": 10.0},
+        "A blue dye absorbs red light, as blood without oxygen does.",
+        "Wait until it has washed out, which takes minutes; take a blood sample if in doubt.",
+    ),
+    Situation(
+        "Leaking heart valve",
+        {"venous_pulse": 0.5},
+        "Venous blood pulses in step with the heart, and is read as if it were arterial.",
+        "Try a site above the heart; compare with a blood sample.",
+    ),
+    Situation(
+        "Irregular heart",
+        {"irregularity_percent": 25.0},
+        "Beats differ in length; R of each is sound. It is the rate that wanders.",
+        "Count the pulse for longer; look at a heart trace.",
+    ),
+    Situation(
+        "Very low saturation",
+        {"arterial_saturation": 0.6},
+        "Nobody was measured here: the curve ends at 70 % and goes on as a guess.",
+        "Take it as “very low” and act on that, not on the figure; take a blood sample.",
+    ),
+    Situation(
+        "Wearable on the wrist",
+        {"site": "wrist", "perfusion_index_percent": 0.3, "noise_percent": 0.1},
+        "Light comes back instead of through; at the wrist the pulse is a tenth of a finger’s.",
+        "Sit still, measure again, and check with a finger probe before drawing conclusions.",
+    ),
+    Situation(
+        "Dark skin, weak pulse",
+        {"melanin_fraction": 0.3, "perfusion_index_percent": 0.3, "noise_percent": 0.05},
+        "Pigment takes light, so that noise weighs more on a faint pulse. Studies found a further "
+        "error in darker skin, which this physics does not explain.",
+        "Look at the person and the trend; take a blood sample when much depends on the number.",
+    ),
+)
+"""What people meet, in the order of the chapters."""
+
+
+def sight(reading: Reading) -> str:
+    """Say in a few words what somebody looking at the meter sees, and what it hides.
+
+    Args:
+        reading: A reading of the situation.
+    """
+    measurement = reading.measurement
+    if measurement.spo2_percent is None:
+        return "No number is shown."
+    error = reading.error_points or 0.0
+    if abs(error) <= ROUGH_POINTS:
+        words = f"{percent(measurement.spo2_percent)} shown, which is about right"
+    else:
+        words = (
+            f"{percent(measurement.spo2_percent)} shown while the blood carries "
+            f"{percent(reading.carried_percent)}"
+        )
+    return f"{words}; {_signs(reading)}."
+
+
+def _signs(reading: Reading) -> str:
+    measurement = reading.measurement
+    signs = []
+    perfusion = measurement.perfusion_index_percent
+    if perfusion is not None and perfusion < FAINT_PERCENT:
+        signs.append(f"a weak pulse, {figure(perfusion)} % of the light")
+    if measurement.quality < POOR_QUALITY:
+        signs.append(f"an uneven signal, quality {round(100 * measurement.quality)} %")
+    if measurement.extrapolated:
+        signs.append("a number below 70 %")
+    return " and ".join(signs) or "nothing on the display gives it away"
+
+
+def doubt_table() -> tuple[tuple[str, str, str, str], ...]:
+    """Situation, what is seen, likely cause, what people usually do; one row each.
+
+    What is seen is read by the engine from an otherwise healthy person at 97 %.
+    """
+    ordinary = Scenario()
+    return tuple(
+        (each.name, sight(read(each.applied_to(ordinary))), each.cause, each.usual_response)
+        for each in SITUATIONS
+    )
