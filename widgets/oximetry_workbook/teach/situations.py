@@ -6,11 +6,12 @@ meter makes of it. What people usually do is common practice throughout; local p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.reading import Reading, read
 from oximetry_workbook.teach.words import figure, percent
 
@@ -19,6 +20,9 @@ FAINT_PERCENT = 0.5
 
 POOR_QUALITY = 0.7
 """A signal quality below this is worth a word. Our own choice."""
+
+RATE_OFF_BPM = 5.0
+"""A pulse rate further off than this many beats per minute is worth a word. Our own choice."""
 
 ROUGH_POINTS = 2.5
 """A number further off than this is called wrong here: at A_rms 3 points a third of a good
@@ -162,28 +166,28 @@ def sight(reading: Reading) -> str:
     measurement = reading.measurement
     if measurement.spo2_percent is None:
         return "No number is shown."
-    error = reading.error_points or 0.0
-    if abs(error) <= ROUGH_POINTS:
-        words = f"{percent(measurement.spo2_percent)} shown, which is about right"
-    else:
-        words = (
-            f"{percent(measurement.spo2_percent)} shown while the blood carries "
-            f"{percent(reading.carried_percent)}"
-        )
-    return f"{words}; {_signs(reading)}."
+    signs = " and ".join(_signs(reading))
+    if abs(reading.error_points or 0.0) <= ROUGH_POINTS:
+        right = f"{percent(measurement.spo2_percent)} shown, which is about right"
+        return f"{right}; {signs}." if signs else f"{right}."
+    return (
+        f"{percent(measurement.spo2_percent)} shown while the blood carries "
+        f"{percent(reading.carried_percent)}; {signs or 'nothing on the display gives it away'}."
+    )
 
 
-def _signs(reading: Reading) -> str:
-    measurement = reading.measurement
-    signs = []
+def _signs(reading: Reading) -> Iterator[str]:
+    """What the display itself shows that is out of the ordinary."""
+    measurement, rate = reading.measurement, reading.scenario.heart_rate_bpm
     perfusion = measurement.perfusion_index_percent
     if perfusion is not None and perfusion < FAINT_PERCENT:
-        signs.append(f"a weak pulse, {figure(perfusion)} % of the light")
+        yield f"a weak pulse, {figure(perfusion)} % of the light"
     if measurement.quality < POOR_QUALITY:
-        signs.append(f"an uneven signal, quality {round(100 * measurement.quality)} %")
+        yield f"an uneven signal, quality {round(100 * measurement.quality)} %"
+    if measurement.heart_rate_bpm and abs(measurement.heart_rate_bpm - rate) > RATE_OFF_BPM:
+        yield f"a pulse of {rounded(measurement.heart_rate_bpm)} instead of {rounded(rate)}"
     if measurement.extrapolated:
-        signs.append("a number below 70 %")
-    return " and ".join(signs) or "nothing on the display gives it away"
+        yield "a number below 70 %"
 
 
 def doubt_table() -> tuple[tuple[str, str, str, str], ...]:
