@@ -107,7 +107,7 @@ def _through(at_half: FloatArray, at_whole: FloatArray) -> FloatArray:
 
 
 @lru_cache(maxsize=8)
-def _timeline(
+def timeline(
     heart_rate_bpm: float,
     variability_percent: float,
     irregularity_percent: float,
@@ -116,7 +116,12 @@ def _timeline(
     sampling_rate_hz: float,
     seed: int,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Times [s], arterial volume (0 to 1 and breathing) and the breathing wave (-1 to 1)."""
+    """Times and pulse of a recording, read-only and kept for the next who asks.
+
+    Returns:
+        Times [s], extra arterial blood (0 to 1, larger and smaller with breathing) and the
+        breathing wave (-1 to 1); shape (n,) each.
+    """
     rng = np.random.default_rng([seed, _BEATS])
     time_s = np.arange(round(duration_s * sampling_rate_hz)) / sampling_rate_hz
     intervals = beat_intervals_s(
@@ -138,7 +143,8 @@ def _timeline(
 
 
 @lru_cache(maxsize=4)
-def _unit_noise(count: int, seed: int) -> FloatArray:
+def unit_noise(count: int, seed: int) -> FloatArray:
+    """Return noise of rms 1, red and infrared, read-only; shape (2, count)."""
     noise = np.random.default_rng([seed, _NOISE]).standard_normal((2, count))
     noise.flags.writeable = False
     return noise
@@ -169,8 +175,8 @@ def simulate(
         TypeError: When `scenario` is no Scenario.
         ValueError: For a duration, rate or seed out of range; the message names it.
     """
-    _check_arguments(scenario, duration_s, sampling_rate_hz, seed)
-    time_s, volume, breathing = _timeline(
+    check_arguments(scenario, duration_s, sampling_rate_hz, seed)
+    time_s, volume, breathing = timeline(
         scenario.heart_rate_bpm,
         scenario.heart_rate_variability_percent,
         scenario.irregularity_percent,
@@ -180,11 +186,11 @@ def simulate(
         int(seed),
     )
     optics = pulse_optics(scenario)
-    light = np.exp(-_loss(scenario, optics, time_s, volume, breathing, seed))
+    light = np.exp(-loss_over_time(scenario, optics, time_s, volume, breathing, seed))
     light = through_and_past(light, bypass_share(scenario.bypass_percent, optics.log_light))
     light = light + room_light(time_s, scenario)
     noise = scenario.noise_percent / 100.0 * noise_scale(scenario, optics.log_light)
-    light = light + noise[:, None] * _unit_noise(time_s.size, int(seed))
+    light = light + noise[:, None] * unit_noise(time_s.size, int(seed))
     red, infrared = digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
     return Recording(
         time_s=time_s,
@@ -195,7 +201,7 @@ def simulate(
     )
 
 
-def _loss(
+def loss_over_time(
     scenario: Scenario,
     optics: PulseOptics,
     time_s: FloatArray,
@@ -203,8 +209,21 @@ def _loss(
     breathing: FloatArray,
     seed: int,
 ) -> FloatArray:
-    """Natural-log loss of light over time; shape (2, n)."""
-    linear, quadratic = optics.arterial[:, :, None]
+    """Natural-log loss of light by all that moves, over the light between beats.
+
+    Args:
+        scenario: The situation.
+        optics: What a beat's blood does to the light. Terms of shape (2 terms, 2 colours), or
+            (2, 2, n) when they change over time.
+        time_s: Times [s]; shape (n,).
+        volume: Extra arterial blood, 0 to 1, from `timeline`; shape (n,).
+        breathing: Breathing wave from `timeline`; shape (n,).
+        seed: Seed of the recording.
+
+    Returns:
+        Red and infrared; shape (2, n).
+    """
+    linear, quadratic = optics.arterial.reshape(2, 2, -1)
     arterial = (linear + quadratic * volume) * volume
     # venous blood is sized by its infrared swing; small beside the steady blood, so that the
     # linear term does
@@ -214,12 +233,19 @@ def _loss(
         hand = motion_swing(time_s, np.random.default_rng([int(seed), _MOTION]))
         venous = venous + scenario.motion_percent / 100.0 * hand
         alike = scenario.coupling_percent / 100.0 * hand
-    return np.asarray(arterial + (optics.venous[0] / optics.venous[0, 1])[:, None] * venous + alike)
+    of_venous = optics.venous[0].reshape(2, -1)
+    return np.asarray(arterial + of_venous / of_venous[1] * venous + alike)
 
 
-def _check_arguments(
+def check_arguments(
     scenario: Scenario, duration_s: float, sampling_rate_hz: float, seed: int
 ) -> None:
+    """Refuse what no recording can be made from.
+
+    Raises:
+        TypeError: When `scenario` is no Scenario.
+        ValueError: For a duration [s], rate [Hz] or seed out of range; the message names it.
+    """
     if not isinstance(scenario, Scenario):
         raise TypeError(f"scenario is a {type(scenario).__name__}; it must be a Scenario")
     rate = Quantity("Sampling rate", "Hz", SLOWEST_HZ, FASTEST_HZ, 1.0)

@@ -10,6 +10,8 @@ from oximetry_workbook.panels.questions import checkpoints, predict
 from oximetry_workbook.panels.ratio_of_ratios import ratios
 from oximetry_workbook.panels.ratio_to_number import calibration
 from oximetry_workbook.panels.steady_and_pulsing import layers
+from oximetry_workbook.panels.wrong_light import wrong_light
+from oximetry_workbook.panels.late_news import late_news
 
 __all__ = [
     "altitude",
@@ -19,8 +21,10 @@ __all__ = [
     "chapters",
     "checkpoints",
     "doubts",
+    "late_news",
     "layers",
     "oxygen",
     "predict",
     "ratios",
+    "wrong_light",
 ]

@@ -77,6 +77,22 @@ CHAPTERS = (
         20,
         "bench",
     ),
+    Chapter(
+        "08_wrong_light.ipynb",
+        "Wrong light",
+        "What room light, a loose probe, nail varnish and stray LEDs do to a reading, and "
+        "why the number stays believable.",
+        20,
+        "light",
+    ),
+    Chapter(
+        "11_late_news.ipynb",
+        "Late news",
+        "Why the number is old news, how old at the ear and at a finger, what averaging does "
+        "to it, and why an alarm that is never false comes late or not at all.",
+        20,
+        "late",
+    ),
 )
 """Chapters in the order of reading."""
 

@@ -12,7 +12,7 @@ from typing import cast
 
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, Question
 
-CHAPTERS = ("oxygen", "colour", "pulse", "ratio", "curve", "bench")
+CHAPTERS = ("oxygen", "colour", "pulse", "ratio", "curve", "bench", "light", "late")
 """Keys of the chapters that have questions, in the order of reading."""
 
 
