@@ -101,4 +101,4 @@ class Work:
     def _mark(self) -> None:
         self.button.disabled = self.running
         for each in (self.progress, self.stop_button):
-            each.layout.visibility = "visible" if self.running else "hidden"
+            each.layout.display = None if self.running else "none"

@@ -59,7 +59,7 @@ class LateNews:
     averaging_s: float = quantity(8.0, 2.0, 16.0, "s", "Averaging", 1.0)
     threshold_percent: float = quantity(90.0, 80.0, 94.0, "%", "Alarm below", 1.0, whole=True)
     wait_s: float = quantity(0.0, 0.0, 20.0, "s", "Alarm waits", 1.0)
-    place: str = choice("Probe in the many hours", "finger", "ear", "cold finger")
+    place: str = choice("Probe for the 24 hours", "finger", "ear", "cold finger")
 
     def __post_init__(self) -> None:
         check_fields(self)
