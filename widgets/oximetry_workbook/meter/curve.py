@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from oximetry_workbook.meter.curve_json import curve_fields, curve_text
 from oximetry_workbook.meter.filters import FloatArray
 
 Function = Callable[[FloatArray], FloatArray]
@@ -30,6 +31,8 @@ class Curve:
         inverse: Saturation [%] to R, arrays; on the branch that falls with rising R; NaN where
             there is none.
         valid_percent: Lowest and highest saturation [%] it was checked at.
+        numbers: What it was made from, for `to_json`: numerator and denominator, or the ratio
+            and percent of its points. Read-only; empty for bare functions.
 
     Raises:
         ValueError: `valid_percent` is not two rising percentages.
@@ -40,6 +43,7 @@ class Curve:
     function: Function
     inverse: Function
     valid_percent: tuple[float, float] = VALIDATED_PERCENT
+    numbers: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         low, high = self.valid_percent
@@ -48,6 +52,7 @@ class Curve:
                 f"valid_percent is ({low:g}, {high:g}); it must be two rising values within 0 "
                 "and 100"
             )
+        object.__setattr__(self, "numbers", MappingProxyType(dict(self.numbers)))
 
     @overload
     def __call__(self, ratio: float) -> float: ...
@@ -132,7 +137,8 @@ class Curve:
             roots = [_falling_root(above, below, value) for value in percent.ravel()]
             return np.array(roots).reshape(percent.shape)
 
-        return cls(name, source, function, inverse, valid_percent)
+        numbers = {"numerator": tuple(above.tolist()), "denominator": tuple(below.tolist())}
+        return cls(name, source, function, inverse, valid_percent, numbers)
 
     @classmethod
     def table(
@@ -164,7 +170,27 @@ class Curve:
             lambda wanted: _straight(wanted, across, up),
             lambda wanted: _straight(wanted, up[order], across[order]),
             valid_percent,
+            {"ratio": tuple(across.tolist()), "percent": tuple(up.tolist())},
         )
+
+    def to_json(self) -> str:
+        """Return the curve as JSON text with its schema version.
+
+        Raises:
+            ValueError: The curve was made of bare functions, which no text can hold.
+        """
+        return curve_text(self.name, self.source, self.numbers, self.valid_percent)
+
+    @classmethod
+    def from_json(cls, text: str) -> Curve:
+        """Read what `to_json` wrote.
+
+        Raises:
+            ValueError: The text is no curve, or a field is missing, unknown or out of range; the
+                message names it.
+        """
+        given = curve_fields(text)
+        return cls.table(**given) if "percent" in given else cls.rational(**given)
 
 
 def _like(given: ArrayLike, answer: FloatArray) -> float | FloatArray:

@@ -1,20 +1,23 @@
 """What is seen: widgets and plots, drawn from results that the layers below reckon."""
 
 from oximetry_workbook.panels.altitude import altitude
+from oximetry_workbook.panels.below_seventy import below_seventy
 from oximetry_workbook.panels.bench import bench
 from oximetry_workbook.panels.blood import blood
 from oximetry_workbook.panels.causes import doubts
 from oximetry_workbook.panels.chapters import chapters
+from oximetry_workbook.panels.late_news import late_news
 from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
 from oximetry_workbook.panels.ratio_of_ratios import ratios
 from oximetry_workbook.panels.ratio_to_number import calibration
+from oximetry_workbook.panels.skin_tone import skin_tone
 from oximetry_workbook.panels.steady_and_pulsing import layers
 from oximetry_workbook.panels.wrong_light import wrong_light
-from oximetry_workbook.panels.late_news import late_news
 
 __all__ = [
     "altitude",
+    "below_seventy",
     "bench",
     "blood",
     "calibration",
@@ -26,5 +29,6 @@ __all__ = [
     "oxygen",
     "predict",
     "ratios",
+    "skin_tone",
     "wrong_light",
 ]

@@ -86,12 +86,28 @@ CHAPTERS = (
         "light",
     ),
     Chapter(
+        "09_skin_tone.ipynb",
+        "Skin tone",
+        "What melanin does to the light, why simple optics predicts hardly any error, what "
+        "studies in people found all the same, and how to speak of the gap.",
+        20,
+        "skin",
+    ),
+    Chapter(
         "11_late_news.ipynb",
         "Late news",
         "Why the number is old news, how old at the ear and at a finger, what averaging does "
         "to it, and why an alarm that is never false comes late or not at all.",
         20,
         "late",
+    ),
+    Chapter(
+        "12_below_70.ipynb",
+        "Below 70 %",
+        "What a number below 70 % rests on, how far curves part there, and what it is still "
+        "worth: very low, and whether it rises or falls.",
+        15,
+        "below",
     ),
 )
 """Chapters in the order of reading."""

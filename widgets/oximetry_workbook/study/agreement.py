@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from oximetry_workbook.study.columns import FloatArray, IntArray, finite_vector, subject_codes
 
 LIMIT_SDS = 1.96
 """Standard deviations on either side of the bias that hold 95 % of normal differences."""
@@ -137,16 +136,49 @@ def difference_statistics(
     17:571-582, section 3. A_rms: ISO 80601-2-61 (from memory). Patnaik, Biometrika 1949; 36:202
     (from memory).
     """
-    values = _vector("differences", differences)
+    values = finite_vector("differences", differences)
     if values.size < 2:
         raise ValueError(f"there are {values.size} pairs; at least 2 are needed")
     if not 0.0 < confidence < 1.0:
         raise ValueError(f"confidence is {confidence:g}; choose a value between 0 and 1, as 0.95")
     if subject is None:
         return _of_single_pairs(values, confidence)
+    _check_resamples(resamples)
+    return _of_subjects(values, subject_codes(subject, values.size), confidence, resamples, seed)
+
+
+def resampled_statistics(
+    differences: ArrayLike,
+    subject: Iterable[Hashable],
+    resamples: int = 2000,
+    seed: int = 0,
+) -> Mapping[str, FloatArray]:
+    """Statistics of resampled studies, each of as many whole subjects drawn with replacement.
+
+    Args:
+        differences: As in `difference_statistics`.
+        subject: Who each difference came from; n labels of at least 2 subjects.
+        resamples: Resampled studies, 100 or more.
+        seed: Makes the resampling repeatable; give two groups different ones.
+
+    Returns:
+        bias, sd, a_rms, lower_limit and upper_limit, by name; each of shape (resamples,).
+
+    Raises:
+        ValueError: As in `difference_statistics`.
+    """
+    values = finite_vector("differences", differences)
+    codes = subject_codes(subject, values.size)
+    _check_resamples(resamples)
+    centre = float(np.mean(values))
+    sums = _subject_sums(values - centre, codes)
+    statistics, _, _ = _estimates(_resampled(sums, resamples, seed), len(sums), centre)
+    return dict(zip(NAMES, statistics.T, strict=True))
+
+
+def _check_resamples(resamples: int) -> None:
     if resamples < LEAST_RESAMPLES:
         raise ValueError(f"resamples is {resamples}; choose {LEAST_RESAMPLES} or more")
-    return _of_subjects(values, _codes(subject, values.size), confidence, resamples, seed)
 
 
 def _of_single_pairs(values: FloatArray, confidence: float) -> Agreement:
@@ -253,40 +285,8 @@ def _resampled(sums: FloatArray, resamples: int, seed: int) -> FloatArray:
     return np.concatenate(blocks)
 
 
-def _codes(subject: Iterable[Hashable], expected: int) -> IntArray:
-    labels = list(subject)
-    if len(labels) != expected:
-        raise ValueError(f"subject has {len(labels)} labels for {expected} pairs; give one each")
-    missing = [row for row, label in enumerate(labels) if label is None or label != label]
-    if missing:
-        raise ValueError(f"subject has no label at row {missing[0]}; give each pair one")
-    numbers = {label: number for number, label in enumerate(dict.fromkeys(labels))}
-    if len(numbers) < 2:
-        raise ValueError(
-            f"subject has only the label {labels[0]!r}; spread between people cannot be told from "
-            "one person: give 2 subjects or more, or leave subject out"
-        )
-    return np.array([numbers[label] for label in labels], dtype=np.int64)
-
-
-def _vector(name: str, values: ArrayLike) -> FloatArray:
-    try:
-        vector = np.asarray(values, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} holds something that is not a number") from None
-    if vector.ndim != 1:
-        raise ValueError(f"{name} has {vector.ndim} dimensions; it must be a row of numbers")
-    if not np.all(np.isfinite(vector)):
-        row = int(np.argmin(np.isfinite(vector)))
-        raise ValueError(
-            f"{name} is {vector[row]} at row {row}; leave out pairs without a value, such as "
-            "readings that were withheld"
-        )
-    return vector
-
-
 def _percentages(name: str, values: ArrayLike) -> FloatArray:
-    percent = _vector(name, values)
+    percent = finite_vector(name, values)
     largest = LARGEST_PERCENT[name]
     wrong = (percent <= 1.0) | (percent > largest)
     if np.any(wrong):

@@ -16,6 +16,7 @@ from oximetry_workbook.body.calibration import small_pulse_ratios
 from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import Curve
+from oximetry_workbook.study.curve_forms import least_squares_fit
 
 FloatArray = NDArray[np.float64]
 
@@ -165,11 +166,9 @@ def fit_curve(pairs: pd.DataFrame, degree: int, lowest_percent: float = 70.0) ->
     if degree not in (1, 2):
         raise ValueError(f"degree is {degree!r}; choose 1 for a line or 2 for a quadratic")
     ratio, sao2 = (_column(pairs, name) for name in ("ratio", "sao2_percent"))
-    if np.unique(ratio).size <= degree:
-        raise ValueError(f"pairs hold {np.unique(ratio).size} different R; give {degree + 1}")
     return Curve.polynomial(
         name="line" if degree == 1 else "quadratic",
-        coefficients=np.polynomial.polynomial.polyfit(ratio, sao2, degree),
+        coefficients=least_squares_fit(ratio, sao2, (degree, 0)),
         source="Least squares through the pairs of simulated volunteers",
         valid_percent=(lowest_percent, FULL_PERCENT),
     )

@@ -12,7 +12,18 @@ from typing import cast
 
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, Question
 
-CHAPTERS = ("oxygen", "colour", "pulse", "ratio", "curve", "bench", "light", "late")
+CHAPTERS = (
+    "oxygen",
+    "colour",
+    "pulse",
+    "ratio",
+    "curve",
+    "bench",
+    "light",
+    "skin",
+    "late",
+    "below",
+)
 """Keys of the chapters that have questions, in the order of reading."""
 
 
