@@ -109,6 +109,14 @@ CHAPTERS = (
         15,
         "below",
     ),
+    Chapter(
+        "13_wrist_and_home.ipynb",
+        "On the wrist and at home",
+        "What one low reading says to somebody who feels well, what a repeat is worth, and "
+        "why the wrist is a harder place than the finger.",
+        20,
+        "home",
+    ),
 )
 """Chapters in the order of reading."""
 

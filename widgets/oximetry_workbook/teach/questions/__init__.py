@@ -12,18 +12,7 @@ from typing import cast
 
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, Question
 
-CHAPTERS = (
-    "oxygen",
-    "colour",
-    "pulse",
-    "ratio",
-    "curve",
-    "bench",
-    "light",
-    "skin",
-    "late",
-    "below",
-)
+CHAPTERS = ("oxygen", "colour", "pulse", "ratio", "curve", "bench", "light", "skin", "late", "below", "home")
 """Keys of the chapters that have questions, in the order of reading."""
 
 
