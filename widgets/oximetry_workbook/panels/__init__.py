@@ -7,6 +7,7 @@ from oximetry_workbook.panels.blood import blood
 from oximetry_workbook.panels.causes import doubts
 from oximetry_workbook.panels.chapters import chapters
 from oximetry_workbook.panels.late_news import late_news
+from oximetry_workbook.panels.moving_hand import moving_hand
 from oximetry_workbook.panels.one_low_reading import one_low_reading
 from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
@@ -14,6 +15,7 @@ from oximetry_workbook.panels.ratio_of_ratios import ratios
 from oximetry_workbook.panels.ratio_to_number import calibration
 from oximetry_workbook.panels.skin_tone import skin_tone
 from oximetry_workbook.panels.steady_and_pulsing import layers
+from oximetry_workbook.panels.weak_pulse import weak_pulse
 from oximetry_workbook.panels.wrist import wrist
 from oximetry_workbook.panels.wrong_light import wrong_light
 
@@ -28,11 +30,13 @@ __all__ = [
     "doubts",
     "late_news",
     "layers",
+    "moving_hand",
     "one_low_reading",
     "oxygen",
     "predict",
     "ratios",
     "skin_tone",
+    "weak_pulse",
     "wrist",
     "wrong_light",
 ]

@@ -78,6 +78,14 @@ CHAPTERS = (
         "bench",
     ),
     Chapter(
+        "07_weak_pulse_and_motion.ipynb",
+        "Weak pulse and motion",
+        "What cold does at finger, ear, forehead and wrist, where moving hands draw a "
+        "reading, and why an irregular heart hardly touches it.",
+        25,
+        "weak",
+    ),
+    Chapter(
         "08_wrong_light.ipynb",
         "Wrong light",
         "What room light, a loose probe, nail varnish and stray LEDs do to a reading, and "
