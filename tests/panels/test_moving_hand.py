@@ -1,6 +1,7 @@
 """The panel of the moving hand: controls, slopes, lines with bands, and few messages."""
 
 from collections import Counter
+from importlib import import_module
 
 import ipywidgets as widgets
 import numpy as np
@@ -152,9 +153,8 @@ def test_motion_keeps_what_was_averaged_and_another_state_drops_it(panel):
 
 
 def test_the_button_averages_and_shows_its_bands(panel, monkeypatch):
-    monkeypatch.setattr(
-        "oximetry_workbook.panels.moving_hand.many_sweeps", lambda state: many_sweeps(state, 4)
-    )
+    module = import_module("oximetry_workbook.panels.moving_hand")
+    monkeypatch.setattr(module, "many_sweeps", lambda state: many_sweeps(state, 4))
     panel.views[0].work.button.click()
     assert all(band.visible for band in panel.views[0].bands)
     assert "4 readings of" in panel.views[0].says.value

@@ -9,6 +9,7 @@ from oximetry_workbook.panels.chapters import chapters
 from oximetry_workbook.panels.late_news import late_news
 from oximetry_workbook.panels.moving_hand import moving_hand
 from oximetry_workbook.panels.one_low_reading import one_low_reading
+from oximetry_workbook.panels.other_blood import other_blood
 from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
 from oximetry_workbook.panels.ratio_of_ratios import ratios
@@ -32,6 +33,7 @@ __all__ = [
     "layers",
     "moving_hand",
     "one_low_reading",
+    "other_blood",
     "oxygen",
     "predict",
     "ratios",

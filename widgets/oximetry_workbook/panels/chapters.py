@@ -102,6 +102,14 @@ CHAPTERS = (
         "skin",
     ),
     Chapter(
+        "10_other_blood.ipynb",
+        "Other blood",
+        "Why carbon monoxide hides, where methaemoglobin draws the number, what anaemia and "
+        "dyes do to it; functional against fractional saturation.",
+        20,
+        "other_blood",
+    ),
+    Chapter(
         "11_late_news.ipynb",
         "Late news",
         "Why the number is old news, how old at the ear and at a finger, what averaging does "

@@ -12,7 +12,21 @@ from typing import cast
 
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, Question
 
-CHAPTERS = ("oxygen", "colour", "pulse", "ratio", "curve", "bench", "weak", "light", "skin", "late", "below", "home")
+CHAPTERS = (
+    "oxygen",
+    "colour",
+    "pulse",
+    "ratio",
+    "curve",
+    "bench",
+    "weak",
+    "light",
+    "skin",
+    "other_blood",
+    "late",
+    "below",
+    "home",
+)
 """Keys of the chapters that have questions, in the order of reading."""
 
 

@@ -1,0 +1,108 @@
+"""Questions of other blood: each answer found another way, every other one refused."""
+
+import re
+
+import numpy as np
+import pytest
+
+from oximetry_workbook.body.blood import molar_extinction
+from oximetry_workbook.body.calibration import diffusion_calibration, small_pulse_ratio
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.teach.checkpoint import ChoiceQuestion
+from oximetry_workbook.teach.questions import other_blood
+
+ASKED = dict(
+    zip(
+        ("fractional", "least", "bound", "smoker", "drift", "met", "thin"),
+        other_blood.checkpoints(),
+        strict=True,
+    )
+)
+QUESTIONS = [other_blood.prediction(), *ASKED.values()]
+CHOICES = [each for each in QUESTIONS if isinstance(each, ChoiceQuestion)]
+NUMBERS = [each for each in QUESTIONS if not isinstance(each, ChoiceQuestion)]
+
+
+def chosen(question):
+    return question.options[question.answer]
+
+
+def read_percent(saturation, **changes):
+    """Reading of a vanishing pulse on the probe's own curve: no pulse, no noise, no meter."""
+    ratio = small_pulse_ratio(Scenario(**changes), saturation)
+    return float(np.interp(ratio, *diffusion_calibration("finger")))
+
+
+def test_carbon_monoxide_hides():
+    assert read_percent(0.97, carboxyhaemoglobin=0.4) > 89.5
+    assert chosen(other_blood.prediction()) == "About 90 % or more"
+
+
+def test_the_fractional_saturation_from_the_shares():
+    question = ASKED["fractional"]
+    assert question.check(97.0 * (100.0 - 20.0 - 5.0) / 100.0).right
+    assert not question.check(97.0 - 25.0).right
+    assert not question.check(75.0).right
+
+
+def test_the_least_oxygen_by_haemoglobin_that_can_carry():
+    able_g_per_l = [70.0, 150.0 * 0.6, 150.0 * 0.65, 150.0]
+    assert ASKED["least"].answer == int(np.argmin(able_g_per_l))
+    numbers = [int(each) for each in re.findall(r"meter (\d+) %", " ".join(ASKED["least"].options))]
+    assert int(np.argmax(numbers)) == ASKED["least"].answer  # the calmest number, the least oxygen
+    contents = [float(each) for each in re.findall(r"\d+\.\d", ASKED["least"].why)]
+    assert contents == sorted(contents)
+
+
+def test_bound_oxygen_by_hand():
+    assert ASKED["bound"].check(1.34 * 7.0 * 0.97).right
+    assert not ASKED["bound"].check(1.34 * 70.0 * 0.97).right
+    assert not ASKED["bound"].check(1.34 * 7.0).right
+
+
+def test_the_smoker_by_hand():
+    question = ASKED["smoker"]
+    assert question.check(0.98 * 92.0 + 1.06 * 8.0 - 2.49).right
+    assert not question.check(98.0 + 1.06 * 8.0 - 2.49).right  # COHb not taken off
+    assert not question.check(1.06 * 8.0 - 2.49).right
+    assert not question.check(0.98 * 92.0 + 1.06 * 8.0).right
+
+
+def test_why_carbon_monoxide_drifts_by_the_extinctions():
+    at = {nm: [molar_extinction(each, nm) for each in ("COHb", "HbO2")] for nm in (660.0, 940.0)}
+    assert at[660.0][0] < at[660.0][1]
+    assert at[940.0][0] < 0.01 * at[940.0][1]
+    assert "hardly any infrared" in chosen(ASKED["drift"])
+
+
+def test_methaemoglobin_lifts_a_low_reading():
+    assert read_percent(0.6, methaemoglobin=0.35) > read_percent(0.6) + 5.0
+    assert chosen(ASKED["met"]) == "It rises"
+
+
+def test_thin_blood_errs_more_at_low_saturation():
+    high, low = (
+        abs(read_percent(each, haemoglobin_g_per_l=80.0) - read_percent(each))
+        for each in (0.97, 0.75)
+    )
+    assert low > 3.0 * high > 0.5
+    assert chosen(ASKED["thin"]) == "At a saturation of 75 %"
+
+
+@pytest.mark.parametrize("question", CHOICES, ids=lambda q: q.text[:30])
+def test_only_the_right_option_is_taken(question):
+    assert len(set(question.options)) == len(question.options) > 1
+    for index in range(len(question.options)):
+        assert question.check(index).right == (index == question.answer)
+
+
+@pytest.mark.parametrize("question", NUMBERS, ids=lambda q: q.text[:30])
+def test_only_numbers_within_the_tolerance_are_taken(question):
+    for share, right in ((0.0, True), (0.9, True), (-0.9, True), (1.1, False), (-1.1, False)):
+        assert question.check(question.answer + share * question.tolerance).right == right
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: q.text[:30])
+def test_questions_and_reasons_are_plain(question):
+    for text in (question.text, question.why, question.solution):
+        assert not re.search(r"\b(None|nan|array)\b|[<>{}]|  ", text), text
