@@ -77,7 +77,7 @@ def test_a_card_leads_to_the_notebook(html, chapter):
     [card] = re.findall(rf'<a [^>]*href="{chapter.notebook}">.*?</a>', html)
     number = chapter.notebook.split("_")[0]
     explains, minutes = together(chapter.explains), together(f"about {chapter.minutes} minutes")
-    for part in (chapter.title, explains, f">{number}<", minutes):
+    for part in (together(chapter.title), explains, f">{number}<", minutes):
         assert part in card
     assert f'data-ow-progress-of="{chapter.questions}"' in card
 

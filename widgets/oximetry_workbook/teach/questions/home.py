@@ -79,9 +79,9 @@ def _counting() -> NumberQuestion:
         unit="%",
         answer=answer,
         tolerance=1.0,
-        why=f"{low_seen} of {low_seen + healthy_seen} is {answer:.0f} %. (“Or less” holds readings "
+        why=f"{low_seen} of {low_seen + healthy_seen} is {answer:.0f} %. “Or less” holds readings "
         "far lower as well, so this share is larger than after exactly "
-        f"{HOME.reading_percent:.0f} %.)",
+        f"{HOME.reading_percent:.0f} %.",
         link="display",
     )
 
