@@ -69,7 +69,10 @@ class Site:
         return np.asarray(self.scattering_per_cm * power)
 
     def log_throughput(
-        self, absorption_per_cm: FloatArray, reduced_scattering_per_cm: FloatArray, scale: float
+        self,
+        absorption_per_cm: FloatArray,
+        reduced_scattering_per_cm: FloatArray,
+        scale: float | FloatArray,
     ) -> FloatArray:
         """Natural logarithm of the light that arrives, at `scale` times the site's distance."""
         distance = self.distance_cm * scale

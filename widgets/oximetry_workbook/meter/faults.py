@@ -95,7 +95,7 @@ def _clipped(colour: str, light: FloatArray) -> str | None:
         (float(light.min()), "lowest", "turn the lamp or the gain up"),
     ):
         share = float(np.mean(light == limit))
-        if share > CLIPPED_SHARE and _piled_up(light, limit):
+        if share > CLIPPED_SHARE and piled_up(light, limit):
             return (
                 f"{100 * share:.0f} % of the {colour} samples are exactly {limit:g}, the {side} "
                 "value: the converter has reached its limit and cuts the pulse off, or its steps "
@@ -104,8 +104,13 @@ def _clipped(colour: str, light: FloatArray) -> str | None:
     return None
 
 
-def _piled_up(light: FloatArray, limit: float) -> bool:
-    """Whether far more samples lie on the limit than on the level next to it."""
+def piled_up(light: FloatArray, limit: float) -> bool:
+    """Whether far more samples lie on the limit than on the level next to it.
+
+    Args:
+        light: Samples, none missing, not all alike; shape (n,).
+        limit: Their highest or lowest value.
+    """
     others = light[light != limit]
     level = others[np.argmin(np.abs(others - limit))]
     return bool(light.size - others.size > CLIPPED_PILE * np.sum(others == level))

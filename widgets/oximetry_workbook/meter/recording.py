@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import warnings
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from os import PathLike
+from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+if TYPE_CHECKING:
+    from oximetry_workbook.meter.files import Opened
 
 FloatArray = NDArray[np.float64]
 
@@ -14,6 +21,10 @@ MINIMUM_SAMPLES = 8
 
 TIMING_TOLERANCE = 0.01
 """Largest deviation of a sampling interval from the median one, as a fraction of it."""
+
+
+class RecordingWarning(UserWarning):
+    """Something about a file was taken for granted or changed while reading it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +72,102 @@ class Recording:
     def duration_s(self) -> float:
         """Time from the first to the last sample, plus one sampling interval [s]."""
         return self.time_s.size / self.sampling_rate_hz
+
+    @classmethod
+    def read(
+        cls,
+        path: str | PathLike[str],
+        columns: Mapping[str, str | None] | None = None,
+        time_unit: str | None = None,
+        sampling_rate_hz: float | None = None,
+    ) -> Recording:
+        """Read a text table (CSV, TSV and the like) or a WFDB record.
+
+        Columns are recognised by their names ("time_s", "red", "IR", "940 nm", "SpO2"…). What is
+        taken for granted is told by a `RecordingWarning`; `files.open_path` shows it and what is
+        noticeable about the samples. Where the times have gaps, the samples are NaN.
+
+        Args:
+            path: The file; of a WFDB record the header.
+            columns: Name of the column for "time", "red", "infrared" or "reference"; None leaves
+                one out.
+            time_unit: "s", "ms" or "us"; by default by the column's name or row of units, else
+                the one that makes a plausible sampling rate.
+            sampling_rate_hz: Samples per second [Hz], instead of a column of times.
+
+        Raises:
+            ValueError: `files.UnreadableRecordingError` says what is wrong and what to do.
+        """
+        from oximetry_workbook.meter.files import Choices, open_path  # they know `Recording`
+
+        return _recording_of(open_path(path, Choices(columns, time_unit, sampling_rate_hz)))
+
+    @classmethod
+    def read_bytes(
+        cls,
+        name: str,
+        content: bytes | bytearray | memoryview | BinaryIO,
+        columns: Mapping[str, str | None] | None = None,
+        time_unit: str | None = None,
+        sampling_rate_hz: float | None = None,
+    ) -> Recording:
+        """Read a text table from bytes or a binary file, such as an upload; see `read`.
+
+        Args:
+            name: What messages call it; nothing is opened by that name.
+            content: The bytes.
+            columns: As for `read`.
+            time_unit: As for `read`.
+            sampling_rate_hz: As for `read`.
+
+        Raises:
+            ValueError: As for `read`.
+        """
+        from oximetry_workbook.meter.files import Choices, open_content
+
+        choices = Choices(columns, time_unit, sampling_rate_hz)
+        return _recording_of(open_content(name, content, choices))
+
+    def to_csv(
+        self, path: str | PathLike[str] | None = None, comments: Iterable[str] = ()
+    ) -> str | None:
+        """Write as CSV; reading it back gives the same numbers to the last digit.
+
+        Args:
+            path: File to write; by default the text is returned.
+            comments: Lines to put on top, behind a "#". The probe's calibration follows them.
+        """
+        from oximetry_workbook.meter.files import recording_to_csv
+
+        return recording_to_csv(self, path, comments)
+
+    def between(self, start_s: float, end_s: float) -> Recording:
+        """The samples from `start_s` up to, not including, `end_s` [s].
+
+        Raises:
+            ValueError: There are too few.
+        """
+        first, last = np.searchsorted(self.time_s, [start_s, end_s]).tolist()
+        part = slice(first, last)
+        return replace(
+            self,
+            time_s=self.time_s[part],
+            red=None if self.red is None else self.red[part],
+            infrared=None if self.infrared is None else self.infrared[part],
+            reference_percent=(
+                None if self.reference_percent is None else self.reference_percent[part]
+            ),
+        )
+
+
+def _recording_of(opened: Opened) -> Recording:
+    if opened.recording is None:
+        from oximetry_workbook.meter.files import UnreadableRecordingError
+
+        raise UnreadableRecordingError(opened.preview.problem)
+    for sentence in opened.preview.assumptions:
+        warnings.warn(f"{opened.preview.name}: {sentence}", RecordingWarning, stacklevel=3)
+    return opened.recording
 
 
 def _vector(name: str, values: ArrayLike) -> FloatArray:

@@ -12,9 +12,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from oximetry_workbook.body.calibration import small_pulse_ratios
+from oximetry_workbook.body.many_people import many_people_ratios
 from oximetry_workbook.body.quantities import Quantity
-from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.scenario import SPECS
 from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.study.curve_forms import least_squares_fit
 
@@ -141,11 +141,9 @@ def true_ratios(volunteers: pd.DataFrame, saturation: FloatArray) -> FloatArray:
     Returns:
         R; shape (people, m).
     """
-    each = np.broadcast_to(saturation, (len(volunteers), np.shape(saturation)[-1]))
-    names = [str(name) for name in volunteers]
-    rows = volunteers.itertuples(index=False, name=None)
-    people = [Scenario().replace(**dict(zip(names, row, strict=True))) for row in rows]
-    return np.array([small_pulse_ratios(who, some) for who, some in zip(people, each, strict=True)])
+    return many_people_ratios(
+        {str(name): values.to_numpy() for name, values in volunteers.items()}, saturation
+    )
 
 
 def fit_curve(pairs: pd.DataFrame, degree: int, lowest_percent: float = 70.0) -> Curve:
