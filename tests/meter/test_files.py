@@ -43,10 +43,8 @@ def opened(text, encoding="utf-8", **choices):
 
 def problem(text, **choices):
     """Why a file is no recording, whether that is found at once or on reading it."""
-    with pytest.raises(UnreadableRecordingError) as caught, warnings.catch_warnings():
-        warnings.simplefilter("ignore", RecordingWarning)
-        content = text if isinstance(text, bytes) else text.encode()
-        Recording.read_bytes("made.csv", content, **choices)
+    with pytest.raises(UnreadableRecordingError) as caught:
+        Recording.read_bytes("made.csv", text.encode(), **choices)
     assert "made.csv" in str(caught.value)
     return str(caught.value)
 
@@ -160,12 +158,15 @@ def test_a_given_sampling_rate_replaces_the_times_and_says_so():
 
 @pytest.mark.parametrize(
     ("start", "written"),
-    [("date", "2001-12-31T23:59:5{:.2f}"), ("date", "2001-12-31 23:59:5{:.2f}Z")]
-    + [("time", "11:59:5{:.2f}")],
+    [
+        ("date", "2001-12-31T23:59:5{:.2f}"),
+        ("date", "2001-12-31 23:59:5{:.2f}Z"),
+        ("time", "11:59:5{:.2f}"),
+    ],
 )
 def test_dates_and_times_of_day_become_seconds(start, written):
     rows = zip(TIME_S, RED, INFRARED, strict=True)
-    text = f"{start},red,ir\n" + "".join(f"{written.format(t)},{r!r},{i!r}\n" for t, r, i in rows)
+    text = f"{start},red,ir\n" + "".join(f"{written.format(t)},{r},{i}\n" for t, r, i in rows)
     assert_same(opened(text, columns={"time": start}).recording)
 
 
@@ -264,7 +265,6 @@ def test_comments_blank_lines_and_row_count_are_reported():
         (b"\x1f\x8brest", "a gzip archive"),
         (bytes(range(1, 256)) * 20, "no rows of numbers"),
         (table().encode("utf-16-le"), "UTF-16 text without a byte-order mark"),
-        (table().encode("utf-16")[:-1] + b"\x00\xd8", "light|UTF-16|row|utf-16"),
         (b"time_s,red,ir\n", "no rows of numbers"),
         (table(delimiter=":").encode(), "no rows of numbers"),
         (b"time_s,red,ir\n0,1,2\n", "only 1 rows"),
@@ -296,6 +296,8 @@ def broken(line, text):
         (broken(200, "1,99,0,5,0,6"), "more than 3 cells in row 200"),
         (broken(200, "1.99,0.5,0.6,7"), "more than 3 cells in row 200"),
         (broken(200, '1.99,"0.5,0.6'), "open quotation mark"),
+        (broken(200, "1.99,1e999,0.6"), "'1e999' in column 'red', row 200"),
+        (broken(200, "1.99,0.49E809693059818,0.6"), "'0.49E809693059818' in column 'red'"),
         (broken(200, "1.99,3\0004,0.6"), "NUL bytes"),
         (broken(200, "1.99," + "9" * 300_000 + ",0.6"), "in column 'red', row 200"),
         (broken(200, "1.5,0.5,0.6"), "1 go back, the first in row 200"),
@@ -305,8 +307,7 @@ def broken(line, text):
         (broken(400, "1e300,0.5,0.6"), "too uneven"),
         (table(time_s=np.arange(COUNT) ** 1.3), "too uneven"),
         (table(time_s=TIME_S[::-1]), "399 go back"),
-        (table(header="time,red,ir", time_s=TIME_S * 1e5), "give the time's unit"),
-        (table(header="time_s,red,ir,red 2,Red_660"), "red"),
+        (table(header="time,red,ir", time_s=TIME_S * 2e7), "give the time's unit"),
         (table(header="time_s,ppg_red,led_red"), "'ppg_red', 'led_red' could all be it"),
         ("# probe_calibration_ratio: 1 2\n" + table(), "equally many numbers"),
     ],
@@ -398,11 +399,11 @@ def test_between_cuts_a_stretch():
         part.between(50.0, 60.0)
 
 
-CELLS = st.sampled_from(
-    ["0.1", "1,5", "-3", "1e9", "1e999", "nan", "", "-", "red", "ir", "time_ms", "t", '"', "'"]
-    + ["12:30", "2001-02-30 99:99", "2001-01-01 12:00:00", "#", "9" * 400, "µ", "True", "inf"]
-    + ["0x1p3", "1_0", " ", "\xa0", "٣", "\x1a", "\ufeff", "\u2028", "\x85", "\x0c"]
-)
+NUMBERS = ["0.1", "1,5", "-3", "1e9", "1e999", "nan", "", "-", "9" * 400, "0x1p3", "1_0", "٣"]
+DATES = ["12:30", "2001-02-30 99:99", "2001-01-01 12:00:00"]
+WORDS = ["red", "ir", "time_ms", "t", '"', "'", "#", "µ", "True", "inf"]
+SPACES = [" ", "\xa0", "\x1a", "\ufeff", "\u2028", "\x85", "\x0c"]
+CELLS = st.sampled_from([*NUMBERS, *DATES, *WORDS, *SPACES])
 DELIMITERS = st.sampled_from([",", ";", "\t", "|", " ", ":"])
 
 
@@ -418,8 +419,21 @@ def almost_tables(draw):
     return text.encode(draw(st.sampled_from(["utf-8", "utf-16", "utf-8-sig"])), "replace")
 
 
+@st.composite
+def damaged_tables(draw):
+    """A sound table with a few bytes put in, changed or taken out."""
+    content = bytearray(table().encode()[:2000])
+    anything = st.one_of(st.binary(max_size=3), st.sampled_from([b"e9", b",", b'"', b"\n", b"E-"]))
+    changes = st.tuples(st.integers(0, 1900), st.integers(0, 20), anything)
+    for at, length, new in draw(st.lists(changes, min_size=1, max_size=4)):
+        content[at : at + length] = new
+    return bytes(content)
+
+
 @given(
-    content=st.one_of(st.binary(max_size=400), almost_tables(), st.text().map(str.encode)),
+    content=st.one_of(
+        damaged_tables(), st.binary(max_size=400), almost_tables(), st.text().map(str.encode)
+    ),
     columns=st.sampled_from([None, {"infrared": "column 1"}, {"red": "red", "time": None}]),
     rate=st.sampled_from([None, 100.0, 1e-300, 1e300]),
 )
@@ -428,8 +442,7 @@ def test_whatever_the_bytes_only_a_recording_or_a_value_error_comes_out(content,
         warnings.simplefilter("ignore", RecordingWarning)
         try:
             recording = Recording.read_bytes("made.csv", content, columns, None, rate)
-        except UnreadableRecordingError as error:
-            assert str(error)
+        except UnreadableRecordingError:
             return
     assert np.all(np.diff(recording.time_s) > 0)
     assert recording.red is not None or recording.infrared is not None

@@ -121,7 +121,7 @@ def test_many_readings_are_drawn_with_their_intervals(panel):
     np.testing.assert_allclose(error.mean.y, many.errors.mean[known])
     np.testing.assert_allclose(np.ptp(error.interval.y, axis=1), 2 * many.errors.half_width[known])
     np.testing.assert_allclose(np.ptp(error.scatter.y, axis=1) / 3.92, many.errors.sd[known], 1e-3)
-    assert error.says.value == html(errors_sentence(many))
+    assert error.says.value == html(errors_sentence(many, panel.model.state.minutes))
     assert "Withheld" in panel.views[1].many.value
     scale = error.figure.axes[1].scale
     assert scale.min <= error.scatter.y.min() < error.scatter.y.max() <= scale.max
@@ -137,7 +137,7 @@ def test_what_was_read_in_another_state_is_dropped(panel):
     panel.model.set("noise_percent", 0.07)
     assert not any(mark.visible for mark in (error.mean, error.scatter, error.interval))
     assert table.value == ""
-    assert error.says.value == html(errors_sentence(None))
+    assert error.says.value == html(errors_sentence(None, panel.model.state.minutes))
 
 
 def test_cancel_keeps_what_there_is_and_a_slider_ends_the_work(panel):
@@ -151,7 +151,7 @@ def test_cancel_keeps_what_there_is_and_a_slider_ends_the_work(panel):
         error.work.stop_button.click()
         kept = error.says.value
         await asyncio.sleep(0.05)
-        assert error.says.value == kept != html(errors_sentence(None))
+        assert error.says.value == kept != html(errors_sentence(None, panel.model.state.minutes))
         error.work.button.click()
         panel.model.set("noise_percent", 0.06)
         assert not error.work.running

@@ -101,7 +101,7 @@ def test_a_line_holds_the_readings_of_the_simulator_and_the_meter(line, name, sc
     blood = OtherBlood(arterial_saturation=0.9, dye="indigo carmine", haemoglobin_g_per_l=120.0)
     drawn = getattr(blood, line)
     for index in (0, 7, 24):
-        amounts = {"dye_mg_per_l": 10.0, name: drawn.x[index] / scale}
+        amounts = {"dye_mg_per_l": blood.dye_mg_per_l, name: drawn.x[index] / scale}
         scenario = Scenario(
             arterial_saturation=0.9, dye="indigo carmine", haemoglobin_g_per_l=120.0, **amounts
         )
@@ -169,9 +169,10 @@ def test_a_dye_lowers_the_reading_and_leaves_the_oxygen(dye):
 
 
 def test_without_a_dye_its_amount_is_nothing():
-    assert ORDINARY.dye_point is None
-    assert np.ptp(ORDINARY.dye_line.percent) == 0.0
-    assert "No dye is chosen" in dye_sentence(ORDINARY)
+    bare = OtherBlood(dye="none", dye_mg_per_l=10.0)
+    assert bare.dye_point is None
+    assert np.ptp(bare.dye_line.percent) == 0.0
+    assert "No dye is chosen" in dye_sentence(bare)
 
 
 def test_methaemoglobin_draws_from_above_and_below_to_the_turning_point():

@@ -70,7 +70,7 @@ def test_every_state_has_plain_sentences_and_a_full_table(state):
 def test_many_readings_of_any_state_are_told_plainly(state):
     *_, (share, many) = many_sites(replace(state, minutes=2.0))
     assert share == 1.0
-    check_plain(errors_sentence(many))
+    check_plain(errors_sentence(many, 20.0))
     for row in many_table(many):
         assert len(row) == 1 + len(MANY_COLUMNS)
         assert not re.search("nan|None", " ".join(row))
@@ -153,12 +153,12 @@ def sites_with(errors):
 )
 def test_the_errors_are_judged_by_their_interval_and_scatter(first, words):
     calm = [0.01, -0.01, 0.01, -0.01]
-    assert words in errors_sentence(sites_with([first, calm, calm, calm]))
+    assert words in errors_sentence(sites_with([first, calm, calm, calm]), 20.0)
 
 
 def test_nothing_read_yet_and_nothing_to_read():
-    assert "Press the button" in errors_sentence(None)
-    assert "no place gave enough" in errors_sentence(sites_with(np.full((4, 4), np.nan)))
+    assert "Press the button" in errors_sentence(None, 20.0)
+    assert "no place gave enough" in errors_sentence(sites_with(np.full((4, 4), np.nan)), 20.0)
 
 
 def test_the_published_figures_are_told_beside_the_models():

@@ -185,14 +185,15 @@ class ErrorPlot:
 
     def show(self, state: WeakPulse) -> None:
         """Take up a state; what was read in another one is dropped."""
-        if not alike(self._state, state):
+        dropped, self._state = not alike(self._state, state), state
+        if dropped:
             self.work.cancel()
+        if dropped or not self.mean.visible:
             self.draw_many(None)
-        self._state = state
 
     def draw_many(self, many: ManySites | None) -> None:
         """Draw the readings so far, None for none."""
-        self.says.value = html(errors_sentence(many))
+        self.says.value = html(errors_sentence(many, self._state.minutes))
         self._numbers.show_many(many)
         known = np.zeros(len(PLACES), bool) if many is None else np.isfinite(many.errors.mean)
         for mark in (self.scatter, self.interval, self.mean):

@@ -136,8 +136,8 @@ class OtherBlood:
     carboxyhaemoglobin: float = as_in_scenario("carboxyhaemoglobin")
     methaemoglobin: float = as_in_scenario("methaemoglobin")
     haemoglobin_g_per_l: float = as_in_scenario("haemoglobin_g_per_l")
-    dye: str = as_in_scenario("dye")
-    dye_mg_per_l: float = quantity(10.0, 0.0, MOST_DYE_MG_PER_L, "mg/L", "Amount of dye", 0.5)
+    dye: str = field(default="methylene blue", metadata={"spec": SPECS["dye"]})
+    dye_mg_per_l: float = quantity(0.0, 0.0, MOST_DYE_MG_PER_L, "mg/L", "Amount of dye", 0.5)
 
     def __post_init__(self) -> None:
         check_fields(self)

@@ -121,22 +121,14 @@ def beer_lambert_curve(scenario: Scenario) -> Curve:
 
 def recording_csv(reading: Reading) -> str:
     """Write the recording as CSV text, with the scenario and the caution in comment lines."""
-    import pandas as pd
-
-    recording = reading.recording
-    columns = {
-        "time_s": recording.time_s,
-        "red": recording.red,
-        "infrared": recording.infrared,
-        "reference_percent": recording.reference_percent,
-    }
-    header = [
-        "# Simulated two-wavelength recording, made with the Oximetry Workbook",
-        f"# {CAUTION}",
-        "# time_s: seconds; red, infrared: light on the converter's scale of 0 to 1;",
-        "# reference_percent: true arterial saturation",
-        f"# scenario: {reading.scenario.to_json()}",
-    ]
-    # all digits, so that the file gives back the very numbers that were measured
-    table = pd.DataFrame(columns).to_csv(index=False, float_format=float.__repr__)
-    return "\n".join(header) + "\n" + table
+    text = reading.recording.to_csv(
+        comments=(
+            "Simulated two-wavelength recording, made with the Oximetry Workbook",
+            CAUTION,
+            "time_s: seconds; red, infrared: light on the converter's scale of 0 to 1;",
+            "reference_percent: true arterial saturation",
+            f"scenario: {reading.scenario.to_json()}",
+        )
+    )
+    assert text is not None  # no path was given
+    return text

@@ -24,7 +24,7 @@ from oximetry_workbook.teach.skin_tone_readings import (
     Repeated,
     error_points,
 )
-from oximetry_workbook.teach.words import figure, percent, signed
+from oximetry_workbook.teach.words import figure, signed
 
 PRESS = "Press the button to add readings with noise."
 SAME_SKIN = "This is the skin of the reference person: there is nothing to compare."
@@ -36,13 +36,14 @@ def numbers(state: SkinTone) -> dict[str, str]:
     """Write the panel's numbers, by what they are."""
     (red, infrared), (red_noise, infrared_noise) = state.light_left, state.noise_grown
     measurement = state.reading.measurement
+    shown = measurement.spo2_percent
     return {
         "Red light left": f"{100.0 * red:.0f} %",
         "Infrared left": f"{100.0 * infrared:.0f} %",
         "Red noise": f"× {red_noise:.2f}",
         "Infrared noise": f"× {infrared_noise:.2f}",
         "1000 × R shift": signed(1000.0 * state.ratio_shift),
-        "One reading": percent(measurement.spo2_percent),
+        "One reading": "–" if shown is None else f"{shown:.1f} %",
         "Blood carries": f"{figure(100.0 * state.arterial_saturation, 3)} %",
         "Signal quality": f"{round(100.0 * measurement.quality)} %",
     }

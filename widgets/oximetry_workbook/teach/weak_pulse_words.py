@@ -108,10 +108,13 @@ def quality_sentence(state: WeakPulse) -> str:
     return f"Not clear of the noise: {', '.join(poor)}. Below {limit:.0f} % it is withheld."
 
 
-def errors_sentence(many: ManySites | None) -> str:
+def errors_sentence(many: ManySites | None, minutes: float) -> str:
     """Say what many readings give: how far off they are and how they scatter."""
     if many is None:
-        return "Press the button to measure each place for many minutes, a reading each 10 s."
+        return (
+            f"Press the button to measure each place for {figure(minutes)} minutes, a reading "
+            "each 10 s."
+        )
     sd = many.errors.sd
     told = np.isfinite(sd)
     if not told.any():

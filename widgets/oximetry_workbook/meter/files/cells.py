@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 MISSING = ("", "nan", "na", "n/a", "null", "none", "-", "--", "inf", "-inf", "+inf")
@@ -29,7 +30,8 @@ def kind_of(cell: str, decimal: str) -> str:
     if written.lower() in MISSING:
         return "missing"
     if _NUMBERS[decimal].fullmatch(written):
-        return "number"
+        fits = math.isfinite(float(written.replace(",", ".")))
+        return "number" if fits else "text"  # the reader cannot hold 1e999 either
     return "date" if _DATE.fullmatch(written) else "text"
 
 

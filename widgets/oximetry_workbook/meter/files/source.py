@@ -51,13 +51,17 @@ def from_path(path: Path) -> Source:
         UnreadableRecordingError: There is no such file.
     """
     label = short_label(path.name)
-    try:
-        found = path.is_file()
-    except (OSError, ValueError):  # too long a name, or a NUL in it
-        found = False
-    if not found:
+    if not is_file(path):
         raise UnreadableRecordingError(f"{label}: there is no such file; check the path")
     return Source(label, partial(_open, path, label))
+
+
+def is_file(path: Path) -> bool:
+    """Whether there is such a file; no path is too odd to ask."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # too long a name, or a NUL in it
+        return False
 
 
 def from_content(name: str, content: bytes | bytearray | memoryview | BinaryIO) -> Source:

@@ -106,7 +106,7 @@ class TextTable:
         except UnreadableRecordingError:
             raise
         except (ValueError, OverflowError) as error:
-            raise self._located(columns, error) from error
+            raise self._located(columns, row, error) from error
         return [_joined(piece) for piece in pieces]
 
     def _types(self, columns: list[int]) -> dict[str, type]:
@@ -153,12 +153,14 @@ class TextTable:
                 "two tables in one file? Correct that row"
             )
 
-    def _located(self, columns: list[int], error: Exception) -> UnreadableRecordingError:
+    def _located(
+        self, columns: list[int], sound_rows: int, error: Exception
+    ) -> UnreadableRecordingError:
         """Name the cell that the reader stumbled over, by reading everything as words."""
         row = 0
         try:
             for chunk in self._chunks(columns, dict.fromkeys(map(str, columns), str)):
-                for column in columns:
+                for column in columns if row >= sound_rows else ():
                     where = self._first_wrong(chunk[str(column)], self.layout.kinds[column])
                     if where is not None:
                         cell = str(chunk[str(column)].iloc[where])
@@ -172,20 +174,12 @@ class TextTable:
         )
 
     def _first_wrong(self, cells: pd.Series[str], kind: str) -> int | None:
+        """Place of the first cell of another kind; not by pandas.to_numeric, which may crash."""
         allowed = ("date" if kind == "date" else "number", "missing")
-        suspect = cells.notna().to_numpy() & (kind == "date" or self._unparsed(cells))
-        for i in np.flatnonzero(suspect).tolist():
-            if kind_of(str(cells.iloc[i]), self.layout.decimal) not in allowed:
-                return int(i)
-        return None
-
-    def _unparsed(self, cells: pd.Series[str]) -> NDArray[np.bool_]:
-        import pandas as pd
-
-        numbers = cells
-        if self.layout.decimal == ",":
-            numbers = cells.str.replace(".", "x", regex=False).str.replace(",", ".", regex=False)
-        return pd.to_numeric(numbers, errors="coerce").isna().to_numpy()
+        decimal = self.layout.decimal
+        present = cells.fillna("").to_list()
+        wrong = (i for i, cell in enumerate(present) if kind_of(cell, decimal) not in allowed)
+        return next(wrong, None)
 
     def _wrong_cell(self, column: int, row: int, cell: str) -> UnreadableRecordingError:
         other = "," if self.layout.decimal == "." else "."

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.meter.files.source import UnreadableRecordingError, short_label
+from oximetry_workbook.meter.files.source import UnreadableRecordingError, is_file, short_label
 
 FloatArray = NDArray[np.float64]
 
@@ -63,6 +63,11 @@ class WfdbRecord:
             )
         if not header.n_sig or not header.file_name or not header.fs or not header.fs > 0:
             raise UnreadableRecordingError(f"{label} describes no signals, or no sampling rate")
+        if len(header.file_name) != header.n_sig:
+            raise UnreadableRecordingError(
+                f"{label} announces {header.n_sig} signals and describes {len(header.file_name)}; "
+                "correct the header"
+            )
         _check_files(path.parent, label, header)
         return cls(path, label, header, comments=tuple(header.comments or ()))
 
@@ -110,9 +115,9 @@ class WfdbRecord:
 def find_record(path: Path) -> Path | None:
     """The header of the record that a path names, with or without a suffix; None for no record."""
     header = path.with_suffix(".hea") if path.suffix.lower() in SUFFIXES else None
-    if path.suffix == "" and not path.exists():
-        header = path.parent / (path.name + ".hea")
-    return header if header is not None and header.is_file() else None
+    if not path.suffix and not is_file(path):
+        header = path.parent / f"{path.name}.hea"
+    return header if header is not None and is_file(header) else None
 
 
 def _wfdb(label: str) -> Any:
@@ -156,7 +161,7 @@ def _check_files(folder: Path, label: str, header: Any) -> None:
 
 
 def _check_size(path: Path, label: str, announced: int) -> None:
-    if not path.is_file():
+    if not is_file(path):
         raise UnreadableRecordingError(
             f"{label} asks for {path.name}, which is not beside it; add it"
         )
