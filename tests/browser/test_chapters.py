@@ -23,11 +23,15 @@ panel => [...panel.querySelectorAll(
 """
 
 
+WIDEST_MARGIN = 3 * MARGINS["right"]
+"""Room that a plot may leave at its right-hand side [pixels]; one not yet fitted leaves more."""
+
 FITTED = f"""
 plot => {{
   const [whole, area] = [plot, plot.querySelector(".plotarea_background")]
     .map((each) => each.getBoundingClientRect());
-  return Math.abs(whole.right - area.right - {MARGINS["right"]}) < 1 && area.bottom < whole.bottom;
+  const spare = whole.right - area.right;
+  return spare > 0 && spare < {WIDEST_MARGIN} && area.bottom < whole.bottom;
 }}
 """
 

@@ -36,15 +36,16 @@ def numbers(state: SkinTone) -> dict[str, str]:
     """Write the panel's numbers, by what they are."""
     (red, infrared), (red_noise, infrared_noise) = state.light_left, state.noise_grown
     measurement = state.reading.measurement
-    shown = measurement.spo2_percent
+    shown, found = measurement.spo2_percent, measurement.perfusion_index_percent
     return {
         "Red light left": f"{100.0 * red:.0f} %",
         "Infrared left": f"{100.0 * infrared:.0f} %",
-        "Red noise": f"× {red_noise:.2f}",
-        "Infrared noise": f"× {infrared_noise:.2f}",
+        "Red noise": f"{figure(state.noise_percent * red_noise)} %",
+        "Infrared noise": f"{figure(state.noise_percent * infrared_noise)} %",
         "1000 × R shift": signed(1000.0 * state.ratio_shift),
         "One reading": "–" if shown is None else f"{shown:.1f} %",
         "Blood carries": f"{figure(100.0 * state.arterial_saturation, 3)} %",
+        "Pulse found": "–" if found is None else f"{figure(found)} %",
         "Signal quality": f"{round(100.0 * measurement.quality)} %",
     }
 
