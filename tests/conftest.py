@@ -12,6 +12,11 @@ settings.register_profile("patient", deadline=None, suppress_health_check=[Healt
 settings.load_profile("patient")
 
 
+def pytest_collection_modifyitems(items):
+    """Run the browser's tests last: from the first of them on, Playwright's event loop runs."""
+    items.sort(key=lambda item: "browser" in item.path.parts)
+
+
 def _values_of(spec):
     if isinstance(spec, Choice):
         return st.sampled_from(spec.options)

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from oximetry_workbook.meter.curve import Curve
+from oximetry_workbook.meter.files.table import exact_reading
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
 from oximetry_workbook.meter.windows import COLUMNS, windows
@@ -58,9 +59,7 @@ def test_curve_and_method_are_passed_on(minute):
 def test_the_table_survives_a_file(minute, tmp_path):
     table = windows(minute, 10.0)
     table.to_csv(tmp_path / "windows.csv", index=False)
-    again = pd.read_csv(
-        tmp_path / "windows.csv", float_precision="round_trip", dtype={"reason": str}
-    )
+    again = pd.read_csv(tmp_path / "windows.csv", dtype={"reason": str}, **exact_reading())
     pd.testing.assert_frame_equal(again.fillna({"reason": ""}), table)
 
 

@@ -25,6 +25,17 @@ EXTRA = "extra"
 """Name of a column more than there should be: whatever lands there is one cell too many."""
 
 
+def exact_reading() -> dict[str, Any]:
+    """Options that make pandas read numbers to the last digit.
+
+    From pandas 3.1 on it always does, and the option is deprecated.
+    """
+    import pandas as pd
+
+    release = tuple(int(part) for part in pd.__version__.split(".")[:2])
+    return {} if release >= (3, 1) else {"float_precision": "round_trip"}
+
+
 @dataclass
 class TextTable:
     """A table in a text file, of which columns can be read.
@@ -134,7 +145,7 @@ class TextTable:
                 comment="#",
                 skipinitialspace=True,
                 na_values=list(MISSING[6:8]),
-                float_precision="round_trip",  # else the last digit may differ
+                **exact_reading(),
                 chunksize=ROWS_AT_A_TIME,
             )
             if text.blank_lines:
