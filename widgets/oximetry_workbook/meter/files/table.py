@@ -112,7 +112,7 @@ class TextTable:
                 for piece, column in zip(pieces, columns, strict=True):
                     values = chunk[str(column)]
                     dated = self.layout.kinds[column] == "date"
-                    piece.append(dates.seconds(values) if dated else values.to_numpy(np.float64))
+                    piece.append(dates.seconds(values) if dated else _finite(values))
                 row += len(chunk)
         except UnreadableRecordingError:
             raise
@@ -235,6 +235,18 @@ class _Dates:
 def _with_seconds(clock: pd.Series[str]) -> pd.Series[str]:
     """Times of day without seconds get some: 13:58 is 13:58:00."""
     return clock.where(clock.str.count(":") != 1, clock + ":00")
+
+
+def _finite(cells: pd.Series[float]) -> FloatArray:
+    """Numbers, NaN where none is; pandas may turn what no float can hold into infinity.
+
+    Raises:
+        ValueError: There is an infinity.
+    """
+    values: FloatArray = np.asarray(cells, dtype=np.float64)
+    if np.isinf(values).any():
+        raise ValueError("a number is too large")
+    return values
 
 
 def _joined(pieces: list[FloatArray]) -> FloatArray:
