@@ -26,6 +26,13 @@ LONGEST_IPC_FOLDER = 38
 """Longest temporary folder for ipc: a socket path may have 103 characters on macOS (unix(4)
 there, `sun_path`), of which Voila and the kernel add 65."""
 WS_PING_MS = 30000
+LARGEST_MESSAGE = 64 * 1024 * 1024
+"""Most that a page may send at once [bytes], an uploaded recording. Tornado's own limit is
+10 MiB, and it drops what is larger without a word."""
+KERNEL_ANSWER_S = 5.0
+"""How long a page waits for its kernel to greet before it goes on [s]. The notebook has run by
+then, so the kernel is there; now and then the greeting is lost, and Jupyter Server would wait for
+a minute with an empty page."""
 EXTENSIONS = [
     "@jupyter-widgets/jupyterlab-manager",
     "@voila-dashboards/widgets-manager8",
@@ -79,7 +86,11 @@ def voila_settings(
         # with that and would be refused, leaving the kernel behind. The check guards logged-in
         # users of a server others can reach; here is neither a login nor a way in from outside.
         # The other setting only silences a complaint about Jupyter Server's own default.
-        "tornado_settings": {"disable_check_xsrf": True, "ws_ping_timeout": WS_PING_MS},
+        "tornado_settings": {
+            "disable_check_xsrf": True,
+            "ws_ping_timeout": WS_PING_MS,
+            "websocket_max_message_size": LARGEST_MESSAGE,
+        },
     }
     page = {"VoilaConfiguration": _page_settings(chapters)}
     return {"Voila": voila} | page | _kernel_settings()
@@ -143,6 +154,7 @@ def _kernel_settings() -> dict[str, dict[str, object]]:
         "MappingKernelManager": {
             "cull_interval": CULL_INTERVAL_S,
             "cull_idle_timeout": IDLE_S,
+            "kernel_info_timeout": KERNEL_ANSWER_S,
         },
         # A kernel that crashed would come back empty, behind a page that looks alive. Without
         # a second life it is gone for the server too, and the page can tell the learner.

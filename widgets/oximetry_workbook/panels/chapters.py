@@ -133,6 +133,14 @@ CHAPTERS = (
         20,
         "home",
     ),
+    Chapter(
+        "14_your_own_recording.ipynb",
+        "Your own recording",
+        "What a file must hold to give a saturation, what to look at before measuring, why "
+        "some stretches give no number, and why one that does may still be wrong.",
+        20,
+        "recording",
+    ),
 )
 """Chapters in the order of reading."""
 

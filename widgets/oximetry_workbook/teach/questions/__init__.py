@@ -26,6 +26,7 @@ CHAPTERS = (
     "late",
     "below",
     "home",
+    "recording",
 )
 """Keys of the chapters that have questions, in the order of reading."""
 

@@ -1,0 +1,340 @@
+"""The panel of one's own recording: files good and bad, columns, zoom, readings, files to keep."""
+
+import asyncio
+import base64
+import datetime
+import re
+
+import numpy as np
+import pytest
+
+from oximetry_workbook.panels.own_recording import OwnRecording, own_recording
+from oximetry_workbook.panels.prose import html
+from oximetry_workbook.teach.own_recording import (
+    INVENTED_NAME,
+    POINTS,
+    beats_sentence,
+    invented_csv,
+    saturation_sentence,
+)
+from oximetry_workbook.teach.reading import CURVE_NAMES
+
+RATE_HZ, COUNT = 50.0, 1500
+TIME_S = np.arange(COUNT) / RATE_HZ
+RED = 0.5 - 0.004 * np.sin(2 * np.pi * 1.2 * TIME_S)
+INFRARED = 0.6 - 0.008 * np.sin(2 * np.pi * 1.2 * TIME_S)
+
+MOST_BYTES = 120_000
+"""For two lines of `POINTS` points and what belongs to them: a long file must not clog the line."""
+
+BAD = {
+    "empty": b"",
+    "binary": bytes(range(256)) * 20,
+    "picture": b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",
+    "header only": b"time_s,red,ir\n",
+    "no words": b"\xff\xfe" + b"\x01" * 300,
+    "NUL bytes": b"time_s,red,ir\n0,1,2\n\x00\x00,3,4\n" * 20,
+    "UTF-16 unmarked": "time_s,red,ir\n0,1,2\n".encode("utf-16-le") * 20,
+    "zip": b"PK\x03\x04rest",
+}
+
+
+def table(header, *columns):
+    rows = "\n".join(",".join(f"{v:.6f}" for v in row) for row in zip(*columns, strict=True))
+    return f"{header}\n{rows}\n"
+
+
+def upload(panel, content, name="mine.csv"):
+    panel.upload.value = (
+        {
+            "name": name,
+            "type": "text/csv",
+            "size": len(content),
+            "content": memoryview(content),
+            "last_modified": datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC),
+        },
+    )
+
+
+@pytest.fixture
+def panel(wire):
+    return OwnRecording()
+
+
+@pytest.fixture
+def measured(panel):
+    panel.invented.click()
+    panel.work.button.click()
+    return panel
+
+
+def columns_shown(panel):
+    return {role: field.value for role, field in panel.file_fields.columns.items()}
+
+
+def cards(panel):
+    return len(panel.shown.children)
+
+
+def test_before_a_file_there_is_only_the_preview(panel):
+    assert cards(panel) == 1
+    assert "No file yet" in panel.preview.text.value
+    panel.work.button.click()
+    assert "no recording to measure yet" in panel.notice.value
+    panel.file_fields.rate.value = 100.0
+    assert "there is no file yet" in panel.notice.value
+    assert panel.file_fields.rate.value == 0.0
+
+
+def test_the_invented_recording_goes_the_way_of_every_file(panel):
+    panel.invented.click()
+    shown = columns_shown(panel), panel.preview.text.value, panel.light.lines["red"].y
+    other = OwnRecording()
+    upload(other, invented_csv(), INVENTED_NAME)
+    assert columns_shown(other) == shown[0]
+    assert other.preview.text.value == shown[1]
+    np.testing.assert_array_equal(other.light.lines["red"].y, shown[2])
+    assert panel.notice.value == other.notice.value == ""
+    assert other.upload.value == ()
+
+
+def test_the_preview_tells_what_was_found_and_is_noticeable(panel):
+    panel.invented.click()
+    text = panel.preview.text.value
+    assert html("9000 samples, 180 s at 50 per second.") in text
+    assert html("125 of 9000 red samples (1.39 %) are missing, at 164.00 s.") in text
+    assert "Taken for granted" not in text
+    upload(panel, table("time,red,ir", TIME_S, RED, INFRARED).encode())
+    assert "Taken for granted" in panel.preview.text.value
+    assert "unit of" in panel.preview.text.value
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_files_are_told_and_leave_all_as_it_was(measured, name):
+    before = (measured.opened, measured.readings, columns_shown(measured), cards(measured))
+    upload(measured, BAD[name], f"{name}.csv")
+    assert "That does not work" in measured.notice.value
+    assert f"{name}.csv" in measured.notice.value
+    assert "Traceback" not in measured.notice.value
+    now = (measured.opened, measured.readings, columns_shown(measured), cards(measured))
+    assert now == before
+    measured.invented.click()
+    assert measured.notice.value == ""
+
+
+def test_utf_16_with_its_mark_is_read(panel):
+    upload(panel, table("time_s,red,ir", TIME_S, RED, INFRARED).encode("utf-16"))
+    assert panel.notice.value == ""
+    np.testing.assert_allclose(panel.opened.recording.red, RED, atol=1e-6)
+
+
+def test_names_from_a_file_are_no_markup(panel):
+    content = table("<img src=x>,red,ir", TIME_S, RED, INFRARED).encode()
+    upload(panel, content, "<b>bold<!--.csv")
+    for text in (panel.preview.text.value, panel.notice.value):
+        assert "<img" not in text
+        assert "<b>bold" not in text
+
+
+def test_one_column_waits_for_a_sampling_rate(panel):
+    upload(panel, table("red", RED).encode())
+    assert "no column of times" in panel.notice.value
+    assert "What is wanting" in panel.preview.text.value
+    assert cards(panel) == 1
+    panel.file_fields.rate.value = RATE_HZ
+    assert panel.notice.value == ""
+    assert cards(panel) == 2
+    assert not panel.light.lines["infrared"].visible
+    assert "No infrared light" in panel.light.says.value
+    panel.work.button.click()
+    assert "There is no infrared light" in panel.saturation.says.value
+
+
+def test_columns_without_telling_names_are_chosen(panel):
+    upload(panel, table("a,b,c", TIME_S, RED, INFRARED).encode())
+    assert "neither red nor infrared" in panel.notice.value
+    for role, column in {"time": "a", "red": "b", "infrared": "c"}.items():
+        assert panel.file_fields.columns[role].value == ""
+        panel.file_fields.columns[role].value = column
+    assert panel.notice.value == ""
+    recording = panel.opened.recording
+    np.testing.assert_allclose([recording.red, recording.infrared], [RED, INFRARED], atol=1e-6)
+    np.testing.assert_allclose(recording.time_s, TIME_S, atol=1e-6)
+
+
+def test_a_column_chosen_twice_is_taken_back(measured):
+    before = columns_shown(measured)
+    measured.file_fields.columns["red"].value = "infrared"
+    assert "names a column twice" in measured.notice.value
+    assert columns_shown(measured) == before
+    assert measured.readings is not None
+
+
+def test_other_columns_drop_the_readings(measured):
+    measured.file_fields.columns["reference"].value = ""
+    assert measured.readings is None
+    assert measured.opened.recording.reference_percent is None
+    assert cards(measured) == 2
+    measured.work.button.click()
+    assert not measured.saturation.reference.visible
+
+
+def test_red_and_infrared_change_places_by_way_of_none(measured):
+    ratio = np.nanmedian(measured.readings.windows["ratio"])
+    lists = measured.file_fields.columns
+    lists["red"].value = ""
+    lists["infrared"].value = "red"
+    lists["red"].value = "infrared"
+    assert measured.notice.value == ""
+    measured.work.button.click()
+    # Swapped colours turn R over: plain arithmetic.
+    over = np.nanmedian(measured.readings.windows["ratio"])
+    assert over == pytest.approx(1.0 / ratio, rel=0.03)
+
+
+def test_a_column_may_be_called_none(panel):
+    upload(panel, table("none,red,ir", TIME_S, RED, INFRARED).encode())
+    panel.file_fields.columns["time"].value = "none"
+    assert panel.notice.value == ""
+    assert panel.opened.preview.chosen["time"] == "none"
+
+
+def test_measure_shows_windows_beats_and_words(measured):
+    readings, plot = measured.readings, measured.saturation
+    assert measured.notice.value == ""
+    assert cards(measured) == 5
+    given = readings.shown
+    np.testing.assert_allclose(plot.spots.x, readings.middle_s[given])
+    np.testing.assert_allclose(plot.spots.y, readings.windows["spo2_percent"][given])
+    np.testing.assert_allclose(plot.withheld.x, readings.middle_s[~given])
+    assert plot.withheld.visible
+    assert plot.plot.y.min < plot.spots.y.min()
+    np.testing.assert_allclose(measured.ratio.good.x, readings.beats["time_s"][readings.good_beats])
+    assert measured.ratio.plot.y.max > measured.ratio.good.y.max()
+    assert plot.says.value == html(saturation_sentence(readings))
+    assert measured.ratio.says.value == html(beats_sentence(readings))
+    assert "Withheld" in measured.numbers.value
+
+
+def test_zoom_narrows_every_plot(measured):
+    measured.start.value = 100.0
+    measured.end.value = 130.0
+    plots = [*measured.light.plots.values(), measured.saturation.plot, measured.ratio.plot]
+    assert {(plot.x.min, plot.x.max) for plot in plots} == {(100.0, 130.0)}
+    for mark in (*measured.light.lines.values(), measured.saturation.spots, measured.ratio.good):
+        assert mark.x.min() >= 100.0
+        assert mark.x.max() <= 130.0
+    assert not measured.saturation.withheld.visible
+    red = measured.opened.recording.between(100.0, 130.01).red
+    np.testing.assert_array_equal(measured.light.lines["red"].y, red)
+
+
+@pytest.mark.parametrize("start", [180.0, 200.0, float("nan"), float("inf")])
+def test_a_stretch_that_is_none_is_taken_back(measured, start):
+    measured.start.value = start
+    assert "no stretch" in measured.notice.value
+    assert (measured.start.value, measured.end.value) == (0.0, 180.0)
+
+
+def test_a_stretch_without_light_hides_the_marks(measured):
+    measured.end.value = 166.0
+    measured.start.value = 164.5
+    marks = (*measured.light.lines.values(), measured.ratio.good, measured.saturation.spots)
+    assert not any(mark.visible for mark in marks)
+    assert "No red and no infrared light there" in measured.light.says.value
+
+
+def test_another_file_is_shown_whole(measured):
+    measured.start.value = 100.0
+    upload(measured, table("time_s,red,ir", TIME_S + 500.0, RED, INFRARED).encode())
+    assert (measured.start.value, measured.end.value) == (500.0, 530.0)
+    assert measured.light.lines["red"].visible
+    assert measured.readings is None
+
+
+def test_curve_and_window_follow_at_once(measured):
+    before = measured.readings.windows["spo2_percent"].copy()
+    measured.curve.value = CURVE_NAMES[1]
+    after = measured.readings.windows
+    assert np.abs(after["spo2_percent"] - before).max() > 0.5
+    assert measured.readings.curve.name == CURVE_NAMES[1]
+    measured.window.value = 60.0
+    assert len(measured.readings.windows) == 3
+    assert measured.notice.value == ""
+
+
+def test_before_measure_the_curve_measures_nothing(panel):
+    panel.invented.click()
+    panel.curve.value = CURVE_NAMES[1]
+    assert panel.readings is None
+
+
+@pytest.mark.parametrize("row", [0, 1])
+def test_tables_are_offered_as_files(measured, row):
+    button = measured.downloads[row]
+    button.offer()
+    name, content = re.search(r'download="(.*?)".*base64,(.*?)"', button.link.value).groups()
+    assert name == ("windows.csv", "beats.csv")[row]
+    text = base64.b64decode(content).decode()
+    table_shown = (measured.readings.windows, measured.readings.beats)[row]
+    rows = [line for line in text.splitlines() if not line.startswith("#")]
+    assert len(rows) == len(table_shown) + 1
+    assert INVENTED_NAME in text
+    measured.window.value = 20.0
+    assert button.link.value == ""
+
+
+def test_a_long_file_sends_no_more_than_a_screen_shows(panel, wire):
+    minutes = 40
+    time_s = np.arange(int(60 * minutes * RATE_HZ)) / RATE_HZ
+    pulse = np.sin(2 * np.pi * 1.2 * time_s)
+    content = table("time_s,red,ir", time_s, 0.5 - 0.004 * pulse, 0.6 - 0.008 * pulse).encode()
+    upload(panel, content)
+    before = len(wire.messages)
+    panel.start.value = 1.0
+    sent = wire.messages[before:]
+    assert sum(each.size for each in sent) < MOST_BYTES
+    assert all(line.x.size <= POINTS for line in panel.light.lines.values())
+
+
+def test_cancel_keeps_what_was_read(wire):
+    async def run():
+        panel = OwnRecording()
+        panel.invented.click()
+        panel.window.value = 4.0
+        panel.work.button.click()
+        while panel.readings is None:
+            await asyncio.sleep(0.001)
+        panel.work.stop_button.click()
+        kept = len(panel.readings.windows)
+        await asyncio.sleep(0.05)
+        return panel, kept
+
+    panel, kept = asyncio.run(run())
+    assert 0 < len(panel.readings.windows) == kept < 45
+    assert not panel.work.running
+
+
+def test_another_file_on_the_way_ends_the_reading_of_the_first(wire):
+    async def run():
+        panel = OwnRecording()
+        panel.invented.click()
+        panel.window.value = 4.0
+        panel.work.button.click()
+        await asyncio.sleep(0.002)
+        upload(panel, table("time_s,red,ir", TIME_S, RED, INFRARED).encode())
+        await asyncio.sleep(0.1)
+        return panel
+
+    panel = asyncio.run(run())
+    assert panel.readings is None
+    assert not panel.work.running
+
+
+def test_the_colours_differ_by_line_too(panel):
+    styles = {line.line_style for line in panel.light.lines.values()}
+    assert styles == {"solid", "dashed"}
+
+
+def test_the_public_function_shows_the_panel(wire):
+    assert "ow-panel" in own_recording()._dom_classes

@@ -1,0 +1,261 @@
+"""Your own recording: a file opened, looked at, and measured window by window."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+import ipywidgets as widgets
+
+from oximetry_workbook.meter.files import Opened, UnreadableRecordingError, open_content
+from oximetry_workbook.meter.recording import Recording
+from oximetry_workbook.panels import look
+from oximetry_workbook.panels.controls import labelled
+from oximetry_workbook.panels.download import CsvButton
+from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.numbers import numbers_html
+from oximetry_workbook.panels.own_recording_file import FileFields, PreviewCard
+from oximetry_workbook.panels.own_recording_plots import (
+    LightPlot,
+    RatioPlot,
+    SaturationPlot,
+    Stretch,
+)
+from oximetry_workbook.panels.work import Work
+from oximetry_workbook.teach.own_recording import (
+    INVENTED_NAME,
+    Readings,
+    invented_csv,
+    numbers,
+    read_in_parts,
+    table_csv,
+)
+from oximetry_workbook.teach.reading import CURVE_NAMES, curve_named
+
+ENDINGS = ".csv,.tsv,.txt"
+SHORTEST_WINDOW_S, LONGEST_WINDOW_S = 4.0, 300.0
+
+
+class OwnRecording:
+    """The panel: a file, its preview, its plots, its readings.
+
+    Attributes:
+        notice: Where messages appear.
+        opened: The file as far as it could be read; None before there is one.
+        readings: What was measured so far; None before Measure.
+        widget: What to put on the page.
+    """
+
+    def __init__(self) -> None:
+        self.notice = Notice()
+        self.opened: Opened | None = None
+        self.readings: Readings | None = None
+        self._name, self._content, self._rate_hz = "", b"", 0.0
+        self._make_fields()
+        self.preview = PreviewCard()
+        self.light, self.saturation = LightPlot(self.notice), SaturationPlot(self.notice)
+        self.ratio, self.numbers = RatioPlot(self.notice), widgets.HTML()
+        self._strip = widgets.VBox([self.numbers, self._make_downloads()])
+        for name in ("ow-card", "ow-whole"):
+            self._strip.add_class(name)
+        self.widget = self._arrange()
+
+    def open(self, name: str, content: bytes) -> None:
+        """Open a file; one that is no table at all leaves everything as it was.
+
+        Raises:
+            UnreadableRecordingError: It is no table, or something is wanting that can be chosen.
+        """
+        opened = open_content(name, content)
+        self._name, self._content, self._rate_hz = name, content, 0.0
+        self._take(opened, new=True)
+
+    def _make_fields(self) -> None:
+        self.upload = widgets.FileUpload(
+            accept=ENDINGS, multiple=False, description="Choose a file", icon=""
+        )
+        self.upload.layout.width = "auto"
+        self.invented = widgets.Button(description="An invented recording")
+        self.file_fields = FileFields(self.notice.guard(self._choose))
+        self.curve = widgets.Dropdown(options=CURVE_NAMES)
+        self.window = widgets.BoundedFloatText(
+            value=10.0, min=SHORTEST_WINDOW_S, max=LONGEST_WINDOW_S
+        )
+        self.start, self.end = widgets.FloatText(value=0.0), widgets.FloatText(value=0.0)
+        self._stretch: Stretch = (0.0, 0.0)
+        self._settling = False
+        self.work = Work(self._measure, self._measured, self.notice, "Measure")
+        self.upload.observe(self.notice.guard(self._uploaded), names="value")
+        self.invented.on_click(
+            self.notice.guard(lambda _: self.open(INVENTED_NAME, invented_csv()))
+        )
+        for field in (self.curve, self.window):
+            field.observe(self.notice.guard(self._measure_anew), names="value")
+        for field in (self.start, self.end):
+            field.observe(self.notice.guard(self._zoomed), names="value")
+
+    def _make_downloads(self) -> widgets.HBox:
+        self.downloads = [
+            CsvButton(f"Save {name} (CSV)", f"{name}.csv", self._text_of(name), self.notice)
+            for name in ("windows", "beats")
+        ]
+        row = widgets.HBox([each.widget for each in self.downloads])
+        row.add_class("ow-actions")
+        return row
+
+    def _text_of(self, name: str) -> Callable[[], str]:
+        def text() -> str:
+            assert self.readings is not None  # the button is not on the page before
+            assert self.opened is not None
+            table = getattr(self.readings, name)
+            return table_csv(table, self.readings, self.opened.preview.name)
+
+        return text
+
+    def _arrange(self) -> widgets.VBox:
+        files = widgets.HBox([self.upload, self.invented])
+        files.add_class("ow-actions")
+        how = widgets.VBox(
+            [
+                labelled("Calibration curve", self.curve),
+                labelled("Window, s", self.window),
+                labelled("Show from, s", self.start),
+                labelled("Show to, s", self.end),
+            ]
+        )
+        how.add_class("ow-controls")
+        side = widgets.VBox([files, self.file_fields.widget, how, self.work.widget])
+        side.add_class("ow-side")
+        self.shown = widgets.Box([self.preview.widget])
+        self.shown.add_class("ow-plots")
+        self.shown.add_class("ow-shown")
+        body = widgets.Box([side, self.shown])
+        body.add_class("ow-bench-body")
+        panel = widgets.VBox([look.style(), self.notice, body])
+        panel.add_class("ow-panel")
+        return panel
+
+    def _uploaded(self, change: Mapping[str, Any]) -> None:
+        if not change["new"]:
+            return
+        file = change["new"][0]
+        self.upload.value = ()  # so that the same file can be chosen again
+        self.open(file["name"], bytes(file["content"]))
+
+    def _choose(self) -> None:
+        """Read the file anew with the columns chosen; what cannot be is taken back."""
+        if self.opened is None:
+            self._fill()
+            raise UnreadableRecordingError("there is no file yet; choose one first")
+        try:
+            opened = open_content(self._name, self._content, self.file_fields.choices)
+        except UnreadableRecordingError:
+            self._fill()
+            raise
+        self._rate_hz = self.file_fields.rate.value
+        self._take(opened, new=False)
+
+    def _take(self, opened: Opened, new: bool) -> None:
+        """Show a file.
+
+        Raises:
+            UnreadableRecordingError: Something is wanting; the preview is shown all the same.
+        """
+        first = new or self._recording is None
+        self.opened = opened
+        self._fill()
+        self.preview.show(opened)
+        if opened.recording is not None and (first or self._out_of_range()):
+            self._set_stretch(self._whole())
+        self._forget()
+        if opened.preview.problem is not None:
+            raise UnreadableRecordingError(opened.preview.problem)
+
+    def _fill(self) -> None:
+        if self.opened is None:
+            self.file_fields.fill((), {}, 0.0)
+        else:
+            preview = self.opened.preview
+            self.file_fields.fill(preview.columns, preview.chosen, self._rate_hz)
+
+    def _whole(self) -> Stretch:
+        assert self._recording is not None
+        time_s = self._recording.time_s
+        return math.floor(time_s[0]), math.ceil(time_s[-1])
+
+    def _out_of_range(self) -> bool:
+        first, last = self._whole()
+        return self._stretch[0] < first or self._stretch[1] > last
+
+    def _set_stretch(self, stretch: Stretch) -> None:
+        self._stretch, self._settling = stretch, True
+        try:
+            self.start.value, self.end.value = stretch
+        finally:
+            self._settling = False
+
+    def _zoomed(self, _: object) -> None:
+        if self._settling:
+            return
+        start, end = self.start.value, self.end.value
+        if not (math.isfinite(start) and math.isfinite(end) and start < end):
+            self._set_stretch(self._stretch)
+            raise ValueError(f"{start:g} to {end:g} s is no stretch; from must be less than to")
+        self._stretch = (start, end)
+        self._draw()
+
+    def _measure(self) -> Iterator[tuple[float, Readings]]:
+        if self._recording is None:
+            raise ValueError("there is no recording to measure yet; choose a file first")
+        curve = curve_named(self.curve.value)
+        return read_in_parts(self._recording, self.window.value, curve)
+
+    def _measure_anew(self, _: object) -> None:
+        """Follow another curve or window where there are readings already."""
+        if self.readings is not None or self.work.running:
+            self.work.begin()
+
+    def _measured(self, readings: Readings) -> None:
+        self.readings = readings
+        for each in self.downloads:
+            each.forget()
+        self._draw_readings()
+
+    def _forget(self) -> None:
+        """Drop readings of another file or other columns."""
+        self.work.cancel()
+        self.readings = None
+        self._draw()
+
+    @property
+    def _recording(self) -> Recording | None:
+        return None if self.opened is None else self.opened.recording
+
+    def _draw(self) -> None:
+        if self._recording is not None:
+            self.light.show(self._recording, self._stretch)
+        self._draw_readings()
+
+    def _draw_readings(self) -> None:
+        recording, readings = self._recording, self.readings
+        if recording is not None and readings is not None:
+            self.numbers.value = numbers_html(numbers(readings))
+            self.saturation.show(readings, recording, self._stretch)
+            self.ratio.show(readings, self._stretch)
+        self._put_on_page()
+
+    def _put_on_page(self) -> None:
+        """Show only cards that have something to show."""
+        cards = [self.preview.widget]
+        if self.readings is not None:
+            cards += [self._strip, self.saturation.widget, self.ratio.widget]
+        if self._recording is not None:
+            cards.append(self.light.widget)
+        if self.shown.children != tuple(cards):
+            self.shown.children = cards
+
+
+def own_recording() -> widgets.VBox:
+    """Show a file of one's own: what it holds, and what the meter reads in it."""
+    return OwnRecording().widget
