@@ -11,6 +11,7 @@ from oximetry_workbook.panels.moving_hand import moving_hand
 from oximetry_workbook.panels.one_low_reading import one_low_reading
 from oximetry_workbook.panels.other_blood import other_blood
 from oximetry_workbook.panels.own_recording import own_recording
+from oximetry_workbook.panels.own_study import own_study
 from oximetry_workbook.panels.oxygen_on_board import oxygen
 from oximetry_workbook.panels.questions import checkpoints, predict
 from oximetry_workbook.panels.ratio_of_ratios import ratios
@@ -36,6 +37,7 @@ __all__ = [
     "one_low_reading",
     "other_blood",
     "own_recording",
+    "own_study",
     "oxygen",
     "predict",
     "ratios",

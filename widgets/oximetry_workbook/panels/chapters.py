@@ -141,6 +141,14 @@ CHAPTERS = (
         20,
         "recording",
     ),
+    Chapter(
+        "15_a_desaturation_study.ipynb",
+        "A desaturation study",
+        "How a curve and an accuracy claim are won from volunteers, or from a file of your "
+        "own; bias, A_rms, limits of agreement, and what the data cannot show.",
+        25,
+        "study",
+    ),
 )
 """Chapters in the order of reading."""
 

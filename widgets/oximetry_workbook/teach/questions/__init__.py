@@ -27,6 +27,7 @@ CHAPTERS = (
     "below",
     "home",
     "recording",
+    "study",
 )
 """Keys of the chapters that have questions, in the order of reading."""
 

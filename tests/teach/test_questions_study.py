@@ -1,0 +1,109 @@
+"""Questions of a desaturation study: each answer found another way, every other one refused."""
+
+import math
+import re
+import statistics
+
+import numpy as np
+import pytest
+
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.simulate import simulate
+from oximetry_workbook.meter.measure import measure
+from oximetry_workbook.study.volunteers import Protocol, desaturation_study, draw_people
+from oximetry_workbook.teach.checkpoint import ChoiceQuestion
+from oximetry_workbook.teach.own_study import OwnStudy
+from oximetry_workbook.teach.questions import study
+
+NAMES = ("a_rms", "limit", "volunteers", "more", "assumption", "skin")
+ASKED = dict(zip(NAMES, study.checkpoints(), strict=True))
+QUESTIONS = [study.prediction(), *ASKED.values()]
+CHOICES = [each for each in QUESTIONS if isinstance(each, ChoiceQuestion)]
+NUMBERS = [each for each in QUESTIONS if not isinstance(each, ChoiceQuestion)]
+
+
+def chosen(question):
+    return question.options[question.answer]
+
+
+def test_left_out_people_fare_worse_by_the_leverages_of_their_pairs():
+    table = OwnStudy(subjects=6, form="linear").pairs.table
+    design = np.stack([np.ones(len(table)), table["ratio"]], axis=1)
+    hat = design @ np.linalg.inv(design.T @ design) @ design.T
+    residual = (np.eye(len(table)) - hat) @ table["sao2_percent"].to_numpy()
+    left_out = residual.copy()
+    for name in table["subject"].unique():
+        own = np.flatnonzero(table["subject"] == name)
+        # Cook and Weisberg, Residuals and Influence in Regression, 1982: a group left out
+        block = np.eye(own.size) - hat[np.ix_(own, own)]
+        left_out[own] = np.linalg.solve(block, residual[own])
+    fitted, new = (math.sqrt(np.mean(each**2)) for each in (residual, left_out))
+    assert new - fitted > 0.05
+    assert chosen(study.prediction()).startswith("It rises")
+    assert f"from {fitted:.2f} to {new:.2f}" in study.prediction().why
+
+
+def test_a_rms_and_limit_of_many_errors_drawn():
+    errors = np.random.default_rng(1).normal(-1.8, 2.6, 400_000)
+    assert "−1.8 points off" in ASKED["a_rms"].text
+    assert ASKED["a_rms"].check(math.sqrt(np.mean(errors**2))).right
+    assert not ASKED["a_rms"].check(2.6).right
+    assert not ASKED["a_rms"].check(1.8 + 2.6).right
+    # Bland and Altman 1986: 95 % of normal differences between the limits
+    assert ASKED["limit"].check(statistics.NormalDist(-1.8, 2.6).inv_cdf(0.025)).right
+    assert ASKED["limit"].check(float(np.quantile(errors, 0.025))).right
+    assert not ASKED["limit"].check(-1.8 - 2.6).right
+
+
+def test_the_fewest_volunteers():
+    fewest = next(n for n in range(1, 100) if n * 7 * 3 >= 200)
+    assert ASKED["volunteers"].check(fewest).right
+    assert not ASKED["volunteers"].check(fewest - 1).right
+
+
+def test_more_people_steady_the_bias_and_more_samples_do_not():
+    def spread_of_bias(subjects, samples):
+        found = []
+        for seed in range(100, 160):
+            protocol = Protocol(samples_per_plateau=samples)
+            table = desaturation_study(draw_people(subjects, seed=seed), protocol, seed=seed)
+            found.append(np.nanmean(table["spo2_percent"] - table["sao2_percent"]))
+        return np.std(found)
+
+    usual, samples, people = (spread_of_bias(*each) for each in ((12, 2), (12, 4), (24, 2)))
+    assert people < 0.9 * samples
+    assert samples > 0.9 * usual
+    assert chosen(ASKED["more"]) == "Twice the volunteers"
+
+
+def test_the_whole_chain_agrees_on_the_largest_and_on_melanin():
+    def reading(**fields):
+        scenario = Scenario(arterial_saturation=0.8, noise_percent=0.0, **fields)
+        return measure(simulate(scenario, seed=1)).spo2_percent
+
+    blood = reading(blood_volume_scale=1.5) - reading(blood_volume_scale=0.66)
+    melanin = reading(melanin_fraction=0.42) - reading(melanin_fraction=0.014)
+    pulse = reading(perfusion_index_percent=4.4) - reading(perfusion_index_percent=0.44)
+    assert abs(blood) > 3.0 * max(abs(melanin), abs(pulse))
+    assert chosen(ASKED["assumption"]).startswith("Blood volume")
+    assert abs(melanin) < 3.56 / 2.0  # Bickler and others 2005, at 60 to 70 %
+    assert chosen(ASKED["skin"]).startswith("No")
+
+
+@pytest.mark.parametrize("question", CHOICES, ids=lambda q: q.text[:30])
+def test_only_the_right_option_is_taken(question):
+    assert len(set(question.options)) == len(question.options) > 1
+    for index in range(len(question.options)):
+        assert question.check(index).right == (index == question.answer)
+
+
+@pytest.mark.parametrize("question", NUMBERS, ids=lambda q: q.text[:30])
+def test_only_numbers_within_the_tolerance_are_taken(question):
+    for share, right in ((0.0, True), (0.9, True), (-0.9, True), (1.1, False), (-1.1, False)):
+        assert question.check(question.answer + share * question.tolerance).right == right
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: q.text[:30])
+def test_questions_and_reasons_are_plain(question):
+    for text in (question.text, question.why, question.solution):
+        assert not re.search(r"\b(None|nan|array)\b|[<>{}]|  ", text), text
