@@ -186,3 +186,19 @@ def test_lab_shows_the_notebooks(page, scratch_notebooks, tmp_path, serve):
         page.wait_for_selector(".jp-DirListing-itemText:has-text('01_panel.ipynb')")
         assert page.outside == []
         assert server.interrupt() == 0
+
+
+def test_a_page_that_draws_nothing_is_tried_once_more(page, scratch_server):
+    """Here the first line to the kernel is dead, so that no widget arrives."""
+    opened = []
+
+    def line(websocket):
+        opened.append(websocket)
+        if len(opened) > 1:
+            websocket.connect_to_server()
+
+    page.route_web_socket(re.compile("/channels"), line)
+    page.goto(scratch_server.page("01_panel.ipynb"))
+    page.wait_for_selector("#rendered_cells .jupyter-widgets")
+    assert len(opened) == 2
+    assert page.evaluate("Object.keys(sessionStorage).filter((k) => k.includes('again'))") == []

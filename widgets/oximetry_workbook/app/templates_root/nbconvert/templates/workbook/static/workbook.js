@@ -74,6 +74,25 @@ function tellGone() {
 
 const DRAWING_PATIENCE_MS = 30000;
 
+// Now and then Voila's page gets all its widgets' states and draws none of them (about one page
+// in twenty, Voila 0.5.13): its own start and the widgets' arrival race. A second try mends it.
+const STALLED_MS = 10000;
+const TRIED_AGAIN = `ow-tried-again-${location.pathname}`;
+
+function tryAgainOnce() {
+  try {
+    if (sessionStorage.getItem(TRIED_AGAIN)) return;
+    sessionStorage.setItem(TRIED_AGAIN, "1");
+  } catch { return; /* storage is switched off: rather an empty page than an endless circle */ }
+  location.reload();
+}
+
+function drawn() {
+  try {
+    sessionStorage.removeItem(TRIED_AGAIN);
+  } catch { /* nothing was kept */ }
+}
+
 function watchDrawing() {
   const outputs = 'script[type="application/vnd.voila.cell-output+json"]';
   const widgets = [...document.querySelectorAll(outputs)].some((output) =>
@@ -85,8 +104,11 @@ function watchDrawing() {
   const observer = new MutationObserver(() => {
     if (!document.querySelector("#rendered_cells .jupyter-widgets")) return;
     observer.disconnect();
+    clearTimeout(stalled);
+    drawn();
     finishDrawing(status);
   });
+  const stalled = setTimeout(tryAgainOnce, STALLED_MS);
   observer.observe(document.getElementById("rendered_cells"), { childList: true, subtree: true });
   setTimeout(() => finishDrawing(status), DRAWING_PATIENCE_MS);
 }
