@@ -84,7 +84,9 @@ class TestChapter:
             for box in panel.get_by_role("combobox").all():
                 wait_still(page, panel)
                 before = panel.evaluate(DRAWN)
-                box.select_option(index=box.locator("option").count() - 1)
+                last = box.locator("option").count() - 1
+                chosen = box.evaluate("list => list.selectedIndex")
+                box.select_option(index=last if chosen != last else 0)
                 page.wait_for_function(
                     f"([panel, before]) => ({DRAWN})(panel) !== before",
                     arg=[panel.element_handle(), before],

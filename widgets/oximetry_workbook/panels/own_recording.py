@@ -257,5 +257,11 @@ class OwnRecording:
 
 
 def own_recording() -> widgets.VBox:
-    """Show a file of one's own: what it holds, and what the meter reads in it."""
-    return OwnRecording().widget
+    """Show a file of one's own: what it holds, and what the meter reads in it.
+
+    An invented recording is there from the start, so that there is something to try it on.
+    """
+    panel = OwnRecording()
+    panel.open(INVENTED_NAME, invented_csv())
+    panel.work.begin()
+    return panel.widget
