@@ -83,7 +83,8 @@ SITUATIONS = (
     Situation(
         "Probe half off",
         {"bypass_percent": 60.0},
-        "Light goes past the finger. It does not pulse, and spoils the two colours unequally.",
+        "Light goes past the finger and does not pulse. It draws readings to the middle: a good "
+        "saturation reads too low, a poor one too high.",
         "Seat the probe anew, or use one of the right size.",
     ),
     Situation(
@@ -95,20 +96,22 @@ SITUATIONS = (
     Situation(
         "Dark varnish",
         {"varnish": "green", "varnish_coats": 4.0},
-        "Varnish takes most of the red light, and noise grows as light fades.",
+        "Varnish takes most of the red light; noise grows as light fades, and leans the reading "
+        "down.",
         "Take the varnish off, or choose another finger or site.",
     ),
     Situation(
         "Smoke",
         {"carboxyhaemoglobin": 0.3},
         "In red light haemoglobin with carbon monoxide looks like oxygenated blood.",
-        "A blood sample read with many wavelengths; the number on the finger cannot rule it out.",
+        "Oxygen and help at once, on suspicion alone; then a blood sample read with many "
+        "wavelengths. The number on the finger cannot rule it out.",
     ),
     Situation(
         "Methaemoglobin",
         {"methaemoglobin": 0.3},
         "It absorbs red and infrared nearly alike, so R is drawn to 1 whatever the saturation.",
-        "A blood sample read with many wavelengths.",
+        "Oxygen and help on suspicion; then a blood sample read with many wavelengths.",
     ),
     Situation(
         "Anaemia",
@@ -126,7 +129,8 @@ SITUATIONS = (
         "Leaking heart valve",
         {"venous_pulse": 0.5},
         "Venous blood pulses in step with the heart, and is read as if it were arterial.",
-        "Try a site above the heart; compare with a blood sample.",
+        "Raise the hand above the heart; ear and forehead may be worse. Compare with a blood "
+        "sample.",
     ),
     Situation(
         "Irregular heart",
