@@ -50,7 +50,13 @@ def _write(recording: Recording, file: TextIO, comments: Iterable[str]) -> None:
         name: values for name in CHANNELS if (values := getattr(recording, name)) is not None
     }
     table = pd.DataFrame(columns, copy=False)
-    table.to_csv(file, index=False, chunksize=ROWS_AT_A_TIME, lineterminator="\n")
+    table.to_csv(
+        file,
+        index=False,
+        chunksize=ROWS_AT_A_TIME,
+        lineterminator="\n",
+        float_format=float.__repr__,  # else numpy's print options, which others set, cut digits
+    )
 
 
 def calibration_in(comments: Sequence[str], label: str) -> FloatArray | None:
