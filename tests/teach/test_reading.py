@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.curve import TEXTBOOK, published_curves
+from oximetry_workbook.meter.files.table import exact_reading
 from oximetry_workbook.teach.reading import (
     CAUTION,
     CURVE_NAMES,
@@ -112,7 +113,7 @@ def comment_lines(text):
 @settings(max_examples=30)
 def test_csv_reads_back(any_scenario, data):
     reading, text = csv_of(data.draw(any_scenario))
-    table = pd.read_csv(io.StringIO(text), comment="#")
+    table = pd.read_csv(io.StringIO(text), comment="#", **exact_reading())
     assert list(table) == ["time_s", "red", "infrared", "reference_percent"]
     for name in table:
         np.testing.assert_allclose(table[name], getattr(reading.recording, name), rtol=1e-14)
