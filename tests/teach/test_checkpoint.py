@@ -29,7 +29,8 @@ every_chapter = pytest.mark.parametrize("chapter", CHAPTERS)
 def wrong_answers(question):
     if isinstance(question, ChoiceQuestion):
         return [k for k in range(len(question.options)) if k != question.answer]
-    return [question.answer + share * question.tolerance for share in (-3.0, -1.01, 1.01, 3.0)]
+    shares = (-3.0, -1.1, -1.01, 1.01, 1.1, 3.0)
+    return [question.answer + share * question.tolerance for share in shares]
 
 
 def test_the_right_option_is_told_why():
@@ -146,6 +147,9 @@ def test_an_unknown_chapter_is_refused_with_the_known_ones(ask, chapter):
 def test_right_answers_are_accepted_and_wrong_ones_refused(question):
     assert math.isfinite(question.answer)
     assert question.check(question.answer).right
+    if isinstance(question, NumberQuestion):
+        close = (question.answer + share * question.tolerance for share in (-0.9, 0.9))
+        assert all(question.check(each).right for each in close)
     assert not any(question.check(each).right for each in wrong_answers(question))
 
 
@@ -181,6 +185,6 @@ def test_words_are_plain(question):
     words = [question.text, question.why, question.solution, *getattr(question, "options", ())]
     for text in words:
         assert text == text.strip() != ""
-        assert not re.search(r"\bNone\b|\bnan\b|\binf\b|\d[eE][-+]?\d|[{}]|  ", text)
+        assert not re.search(r"\b(None|nan|inf|array)\b|\d[eE][-+]?\d|[<>{}]|  ", text)
     assert question.text.endswith(("?", "."))
     assert question.why.endswith(".")

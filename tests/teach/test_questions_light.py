@@ -10,15 +10,11 @@ from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.teach.checkpoint import ChoiceQuestion
 from oximetry_workbook.teach.questions import light
 
 PREDICTION = light.prediction()
 NAMES = ("folding", "count", "steady", "smaller", "half", "varnish", "long", "warm")
 ASKED = dict(zip(NAMES, light.checkpoints(), strict=True))
-QUESTIONS = [PREDICTION, *ASKED.values()]
-CHOICES = [each for each in QUESTIONS if isinstance(each, ChoiceQuestion)]
-NUMBERS = [each for each in QUESTIONS if not isinstance(each, ChoiceQuestion)]
 
 
 def chosen(question):
@@ -101,22 +97,3 @@ def test_warmth_moves_both_and_cancels():
     assert both == pytest.approx(70.0, abs=2.0)
     assert infrared < both < red
     assert chosen(ASKED["warm"]) == "Within 2 points of the truth"
-
-
-@pytest.mark.parametrize("question", CHOICES, ids=lambda q: q.text[:30])
-def test_only_the_right_option_is_taken(question):
-    assert len(set(question.options)) == len(question.options) > 1
-    for index in range(len(question.options)):
-        assert question.check(index).right == (index == question.answer)
-
-
-@pytest.mark.parametrize("question", NUMBERS, ids=lambda q: q.text[:30])
-def test_only_numbers_within_the_tolerance_are_taken(question):
-    for share, right in ((0.0, True), (0.9, True), (-0.9, True), (1.1, False), (-1.1, False)):
-        assert question.check(question.answer + share * question.tolerance).right == right
-
-
-@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: q.text[:30])
-def test_questions_and_reasons_are_plain(question):
-    for text in (question.text, question.why, question.solution):
-        assert not re.search(r"\b(None|nan|array)\b|[<>{}]|  ", text), text

@@ -13,7 +13,6 @@ from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.meter.files import Choices, open_content
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
-from oximetry_workbook.teach.checkpoint import ChoiceQuestion
 from oximetry_workbook.teach.own_recording import BEFORE_S, INVENTED_NAME, MOVES_S, invented_csv
 from oximetry_workbook.teach.questions import recording
 
@@ -24,9 +23,6 @@ ASKED = dict(
         strict=True,
     )
 )
-QUESTIONS = [recording.prediction(), *ASKED.values()]
-CHOICES = [each for each in QUESTIONS if isinstance(each, ChoiceQuestion)]
-NUMBERS = [each for each in QUESTIONS if not isinstance(each, ChoiceQuestion)]
 
 
 @pytest.fixture(scope="module")
@@ -100,22 +96,3 @@ def test_without_a_calibration_the_textbook_line_is_taken(light):
     assert read.curve is published_curves["textbook line 110 − 25 R"]
     assert read.spo2_percent == pytest.approx(110.0 - 25.0 * read.ratio)
     assert ASKED["curve"].answer == pytest.approx(110.0 - 25.0 * 0.8)
-
-
-@pytest.mark.parametrize("question", CHOICES, ids=lambda q: q.text[:30])
-def test_only_the_right_option_is_taken(question):
-    assert len(set(question.options)) == len(question.options) > 1
-    for index in range(len(question.options)):
-        assert question.check(index).right == (index == question.answer)
-
-
-@pytest.mark.parametrize("question", NUMBERS, ids=lambda q: q.text[:30])
-def test_only_numbers_within_the_tolerance_are_taken(question):
-    for share, right in ((0.0, True), (0.9, True), (-0.9, True), (1.1, False), (-1.1, False)):
-        assert question.check(question.answer + share * question.tolerance).right == right
-
-
-@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: q.text[:30])
-def test_questions_and_reasons_are_plain(question):
-    for text in (question.text, question.why, question.solution):
-        assert not re.search(r"\b(None|nan|array)\b|[<>{}]|  ", text), text

@@ -9,7 +9,6 @@ from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.teach.checkpoint import ChoiceQuestion
 from oximetry_workbook.teach.questions import weak
 
 ASKED = dict(
@@ -19,9 +18,6 @@ ASKED = dict(
         strict=True,
     )
 )
-QUESTIONS = [weak.prediction(), *ASKED.values()]
-CHOICES = [each for each in QUESTIONS if isinstance(each, ChoiceQuestion)]
-NUMBERS = [each for each in QUESTIONS if not isinstance(each, ChoiceQuestion)]
 
 
 def chosen(question):
@@ -99,22 +95,3 @@ def test_an_uneven_heart_leaves_the_reading():
     scatter = [each.beats["interval_s"].std() for each in (even, uneven)]
     assert scatter[1] > 5.0 * scatter[0]
     assert chosen(ASKED["rhythm"]).startswith("Saturation hardly moves; the rate jumps")
-
-
-@pytest.mark.parametrize("question", CHOICES, ids=lambda q: q.text[:30])
-def test_only_the_right_option_is_taken(question):
-    assert len(set(question.options)) == len(question.options) > 1
-    for index in range(len(question.options)):
-        assert question.check(index).right == (index == question.answer)
-
-
-@pytest.mark.parametrize("question", NUMBERS, ids=lambda q: q.text[:30])
-def test_only_numbers_within_the_tolerance_are_taken(question):
-    for share, right in ((0.0, True), (0.9, True), (-0.9, True), (1.1, False), (-1.1, False)):
-        assert question.check(question.answer + share * question.tolerance).right == right
-
-
-@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: q.text[:30])
-def test_questions_and_reasons_are_plain(question):
-    for text in (question.text, question.why, question.solution):
-        assert not re.search(r"\b(None|nan|array)\b|[<>{}]|  ", text), text
