@@ -8,6 +8,7 @@ import pytest
 from comm.base_comm import BaseComm
 
 from oximetry_workbook.panels.bench import Bench
+from oximetry_workbook.panels.controls import ChoiceControl
 
 UPDATES = ("update", "echo_update")
 
@@ -54,6 +55,13 @@ class Wire:
         data = {"method": "update", "state": state, "buffer_paths": []}
         widget.comm.handle_msg({"content": {"data": data}, "buffers": []})
         return [each for each in self.messages[before:] if each.method in UPDATES]
+
+    def set(self, control, value):
+        """Type a value into a control's number field, or choose it from its list."""
+        if isinstance(control, ChoiceControl):
+            chosen = [word for _, word in control.dropdown.options].index(value)
+            return self.hear(control.dropdown, index=chosen)
+        return self.hear(control.number, value=value)
 
 
 @pytest.fixture

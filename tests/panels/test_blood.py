@@ -80,10 +80,7 @@ def views():
 
 
 def move(panel, wire, name):
-    value, control = MOVES[name][0], panel.controls[name]
-    if isinstance(SPECS[name], Choice):
-        return wire.hear(control.dropdown, index=SPECS[name].options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def swatches_of(view):

@@ -63,10 +63,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name):
-    value, spec, control = MOVES[name][0], FIELDS[name], panel.controls[name]
-    if isinstance(spec, Choice):
-        return wire.hear(control.dropdown, index=spec.options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def test_every_field_has_a_control_and_a_move_here(panel):

@@ -86,7 +86,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name):
-    return wire.hear(panel.controls[name].number, value=MOVES[name][0])
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 @every_move

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice, Quantity, specs_of
+from oximetry_workbook.body.quantities import Quantity, specs_of
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.one_low_reading import (
     BeliefPlot,
@@ -73,10 +73,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name):
-    value, spec, control = MOVES[name][0], FIELDS[name], panel.controls[name]
-    if isinstance(spec, Choice):
-        return wire.hear(control.dropdown, index=spec.options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def test_every_field_has_a_control_and_a_move_here(panel):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice, Quantity, specs_of
+from oximetry_workbook.body.quantities import Quantity, specs_of
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.other_blood import make_views, other_blood
 from oximetry_workbook.panels.prose import html
@@ -93,11 +93,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name, value=None):
-    value = MOVES[name][0] if value is None else value
-    spec, control = FIELDS[name], panel.controls[name]
-    if isinstance(spec, Choice):
-        return wire.hear(control.dropdown, index=spec.options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], MOVES[name][0] if value is None else value)
 
 
 def moved_marks(before, after):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice, Quantity, specs_of
+from oximetry_workbook.body.quantities import Quantity, specs_of
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
@@ -74,10 +74,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name):
-    value, spec, control = MOVES[name][0], FIELDS[name], panel.controls[name]
-    if isinstance(spec, Choice):
-        return wire.hear(control.dropdown, index=spec.options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def axis_ends(plot_scales):

@@ -61,7 +61,7 @@ def shown(panel):
 
 
 def move(panel, wire, name):
-    return wire.hear(panel.controls[name].number, value=MOVES[name][0])
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def measure_for(panel, minutes):

@@ -58,7 +58,7 @@ def marks_of(panel):
 
 
 def move(panel, wire, name):
-    return wire.hear(panel.controls[name].number, value=MOVES[name][0])
+    return wire.set(panel.controls[name], MOVES[name][0])
 
 
 def test_every_field_has_a_control_and_a_move_here(panel):

@@ -96,10 +96,7 @@ LEAST_MOVE = 0.02
 
 
 def move(panel, wire, name, value):
-    spec, control = specs_of(panel.model.state)[name], panel.controls[name]
-    if isinstance(spec, Choice):
-        return wire.hear(control.dropdown, index=spec.options.index(value))
-    return wire.hear(control.number, value=value)
+    return wire.set(panel.controls[name], value)
 
 
 def differ(before, after):

@@ -15,21 +15,13 @@ from numpy.typing import ArrayLike, NDArray
 from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import SPECS, Scenario
-from oximetry_workbook.body.sensor import (
-    STEADY_LEVEL,
-    bypass_share,
-    digitise,
-    noise_scale,
-    room_light,
-    through_and_past,
-)
 from oximetry_workbook.body.simulate import (
     PulseOptics,
+    at_converter,
     check_arguments,
     loss_over_time,
     pulse_optics,
     timeline,
-    unit_noise,
 )
 from oximetry_workbook.meter.recording import Recording
 
@@ -163,7 +155,9 @@ def simulate_course(
     optics = _optics_along(first, in_tissue)
     amount = _movement(movement, course, time_s)
     loss = _loss_along(first, optics, amount, since_s, volume, breathing, seed)
-    red, infrared = _at_converter(first, optics, loss, since_s, seed)
+    start = optics.log_light[:, 0]
+    steady = np.exp(optics.log_light - start[:, None])
+    red, infrared = at_converter(first, start, steady * np.exp(-loss), since_s, seed, steady)
     return Recording(
         time_s=time_s,
         red=red,
@@ -171,20 +165,6 @@ def simulate_course(
         reference_percent=100.0 * course.at(time_s),
         probe_calibration=diffusion_calibration(scenario.site, scenario.extinction_table),
     )
-
-
-def _at_converter(
-    scenario: Scenario, optics: PulseOptics, loss: FloatArray, time_s: FloatArray, seed: int
-) -> FloatArray:
-    """Bring the light to numbers; at the start its steady level is in mid-scale; shape (2, n)."""
-    start = optics.log_light[:, 0]
-    steady = np.exp(optics.log_light - start[:, None])
-    past = bypass_share(scenario.bypass_percent, start)
-    light = through_and_past(steady * np.exp(-loss), past) + room_light(time_s, scenario)
-    # photons come by chance: noise goes with the root of the light
-    noise = scenario.noise_percent / 100.0 * noise_scale(scenario, start)
-    light += noise[:, None] * np.sqrt(steady) * unit_noise(time_s.size, int(seed))
-    return digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
 
 
 def _optics_along(scenario: Scenario, saturation: FloatArray) -> PulseOptics:

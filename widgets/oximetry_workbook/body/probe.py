@@ -121,11 +121,9 @@ class Probe:
     @cached_property
     def venous_absorption_per_cm(self) -> FloatArray:
         """Absorption of pure venous blood [1/cm]; shape (2, 31)."""
-        return self._blood(venous_saturation(self.scenario.arterial_saturation, self._difference))
-
-    @property
-    def _difference(self) -> float:
-        return self.scenario.venous_difference
+        scenario = self.scenario
+        venous = venous_saturation(scenario.arterial_saturation, scenario.venous_difference)
+        return self._blood(venous)
 
     def _blood(self, saturation: FloatArray | float) -> FloatArray:
         scenario = self.scenario

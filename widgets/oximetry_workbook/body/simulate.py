@@ -187,11 +187,7 @@ def simulate(
     )
     optics = pulse_optics(scenario)
     light = np.exp(-loss_over_time(scenario, optics, time_s, volume, breathing, seed))
-    light = through_and_past(light, bypass_share(scenario.bypass_percent, optics.log_light))
-    light = light + room_light(time_s, scenario)
-    noise = scenario.noise_percent / 100.0 * noise_scale(scenario, optics.log_light)
-    light = light + noise[:, None] * unit_noise(time_s.size, int(seed))
-    red, infrared = digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
+    red, infrared = at_converter(scenario, optics.log_light, light, time_s, seed)
     return Recording(
         time_s=time_s,
         red=red,
@@ -199,6 +195,36 @@ def simulate(
         reference_percent=np.full(time_s.size, 100.0 * scenario.arterial_saturation),
         probe_calibration=diffusion_calibration(scenario.site, scenario.extinction_table),
     )
+
+
+def at_converter(
+    scenario: Scenario,
+    log_light: FloatArray,
+    light: FloatArray,
+    time_s: FloatArray,
+    seed: int,
+    steady: FloatArray | float = 1.0,
+) -> FloatArray:
+    """Turn light through the tissue into numbers: stray light, noise and the converter.
+
+    Args:
+        scenario: The situation.
+        log_light: Natural logarithm of the light between beats at the start, over the light sent,
+            red and infrared; shape (2,).
+        light: Light through the tissue over that at the start; shape (2, n).
+        time_s: Times [s]; shape (n,).
+        seed: Seed of the recording.
+        steady: Steady part of `light`, where it changes: photons come by chance, so that noise
+            goes with its root; shape (2, n).
+
+    Returns:
+        Red and infrared on the converter's scale of 0 to 1; shape (2, n).
+    """
+    light = through_and_past(light, bypass_share(scenario.bypass_percent, log_light))
+    light = light + room_light(time_s, scenario)
+    noise = scenario.noise_percent / 100.0 * noise_scale(scenario, log_light)
+    light = light + noise[:, None] * np.sqrt(steady) * unit_noise(time_s.size, int(seed))
+    return digitise(STEADY_LEVEL * light, int(scenario.converter_bits))
 
 
 def loss_over_time(

@@ -81,17 +81,18 @@ class Reading:
         return self.measurement.beats["time_s"].to_numpy(dtype=np.float64)
 
 
-def read(scenario: Scenario, curve_name: str = PROBE_CURVE) -> Reading:
+def read(scenario: Scenario, curve_name: str = PROBE_CURVE, seed: int = 0) -> Reading:
     """Simulate ten seconds of a scenario and read them with a calibration curve.
 
     Args:
         scenario: The situation.
         curve_name: One of `CURVE_NAMES`.
+        seed: Seed of the recording.
 
     Raises:
-        ValueError: For a curve name that is not among them.
+        ValueError: For a curve name that is not among them, or a seed that is none.
     """
-    recording = simulate(scenario)
+    recording = simulate(scenario, seed=seed)
     return Reading(scenario, recording, measure(recording, curve_named(curve_name)))
 
 

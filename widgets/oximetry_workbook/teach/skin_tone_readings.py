@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.body.simulate import simulate
-from oximetry_workbook.meter.measure import measure
+from oximetry_workbook.teach.many_readings import shown_percent
 from oximetry_workbook.teach.skin_tone import SkinTone
 
 FloatArray = NDArray[np.float64]
@@ -97,8 +96,7 @@ def alike(one: SkinTone, other: SkinTone) -> bool:
 
 def error_points(state: SkinTone, seed: int) -> float:
     """Error of one reading of ten seconds [percentage points]; NaN when it is withheld."""
-    shown = measure(simulate(state.scenario, seed=seed)).spo2_percent
-    return np.nan if shown is None else shown - 100.0 * state.arterial_saturation
+    return shown_percent(state.scenario, seed) - 100.0 * state.arterial_saturation
 
 
 def many_readings(state: SkinTone, seeds: int = SEEDS) -> Iterator[tuple[float, ManyReadings]]:

@@ -12,10 +12,9 @@ from numpy.typing import NDArray
 
 from oximetry_workbook.body.quantities import check_fields, quantity
 from oximetry_workbook.body.scenario import SPECS, Scenario, as_in_scenario
-from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.body.sites import SITES
-from oximetry_workbook.meter.measure import Measurement, measure
-from oximetry_workbook.teach.reading import Reading
+from oximetry_workbook.meter.measure import Measurement
+from oximetry_workbook.teach.reading import Reading, read
 
 FloatArray = NDArray[np.float64]
 
@@ -73,7 +72,7 @@ Many = dict[str, Readings]
 
 def read_many(scenario: Scenario, readings: int = READINGS) -> Readings:
     """Read many stretches of ten seconds of one situation, with seeds from 0 up."""
-    return gathered([_read(scenario, seed).measurement for seed in range(readings)])
+    return gathered([read(scenario, seed=seed).measurement for seed in range(readings)])
 
 
 def gathered(made: Sequence[Measurement]) -> Readings:
@@ -131,7 +130,7 @@ class FingerAndWrist:
     @cached_property
     def first(self) -> dict[str, Reading]:
         """The first ten seconds, by place."""
-        return {place: _read(self.scenario(place)) for place in PLACES}
+        return {place: read(self.scenario(place)) for place in PLACES}
 
     def read_in_slices(self) -> Iterator[tuple[float, Many]]:
         """Read `READINGS` stretches at both places, a few at a time.
@@ -143,7 +142,7 @@ class FingerAndWrist:
         for begin in range(0, READINGS, AT_ONCE):
             for place, sofar in made.items():
                 scenario = self.scenario(place)
-                sofar += [_read(scenario, begin + n).measurement for n in range(AT_ONCE)]
+                sofar += [read(scenario, seed=begin + n).measurement for n in range(AT_ONCE)]
             share = (begin + AT_ONCE) / READINGS
             yield share, {place: gathered(sofar) for place, sofar in made.items()}
 
@@ -151,8 +150,3 @@ class FingerAndWrist:
     def times_smaller(self) -> float:
         """Pulse at the finger over that at the wrist, infrared peak-to-trough over mean."""
         return self.finger_perfusion_index_percent / self.wrist_perfusion_index_percent
-
-
-def _read(scenario: Scenario, seed: int = 0) -> Reading:
-    recording = simulate(scenario, seed=seed)
-    return Reading(scenario, recording, measure(recording))
