@@ -32,7 +32,7 @@ class SwingsPlot:
             colors=[look.ACCENT],
             padding=0.3,
         )
-        self._axis = look.axis(self._across, "move at 80 %, points")
+        self._axis = look.axis(self._across, "points at 80 %")
         names = look.axis(
             self._names, "", vertical=True, tick_format="", grid_lines="none", num_ticks=None
         )
