@@ -177,7 +177,7 @@ def _dominating(result: Accuracy) -> list[str]:
     for column, what in (("share_of_pairs", "pairs"), ("share_of_error", "squared error")):
         share = result.subjects[column]
         if share.max() > DOMINATES:
-            who = result.subjects["subject"][share.idxmax()]
+            who = result.subjects["subject"].iloc[share.argmax()]
             found.append(
                 f"Subject {who} alone brings {100.0 * share.max():.0f} % of the {what}; the "
                 "figures are largely about one person."
