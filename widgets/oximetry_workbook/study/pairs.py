@@ -186,9 +186,10 @@ def _check_range(name: str, values: pd.Series) -> None:
         )
     wrong = ~((values > low) & (values <= high))
     if wrong.any():
-        place = wrong.argmax()
+        place = int(wrong.argmax())
+        row, value = values.index[place], values.iloc[place]
         raise ValueError(
-            f"{name} is {values.iloc[place]:g} in row {values.index[place]}; allowed is above {low:g} and up to "
+            f"{name} is {value:g} in row {row}; allowed is above {low:g} and up to "
             f"{high:g}. Correct it, or leave the cell empty if there is no value"
         )
 
