@@ -42,9 +42,12 @@ class ChoiceQuestion:
         answer: Index of the right one, found by the engine.
         why: Why it is right, with the engine's numbers.
         link: Key of the link of the chain to look at again, from `LINKS`.
+        if_wrong: What whoever chose an option has overlooked, one sentence or two for each
+            option; that of the right one is never said. It must not give the answer away.
 
     Raises:
-        ValueError: When the answer is no option, or the link is unknown.
+        ValueError: When the answer is no option, the link is unknown, or `if_wrong` has not as
+            many entries as there are options.
     """
 
     text: str
@@ -52,9 +55,14 @@ class ChoiceQuestion:
     answer: int
     why: str
     link: str
+    if_wrong: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         _check_link(self.link)
+        if self.if_wrong and len(self.if_wrong) != len(self.options):
+            raise ValueError(
+                f"if_wrong has {len(self.if_wrong)} entries; there are {len(self.options)} options"
+            )
         if not 0 <= self.answer < len(self.options):
             raise ValueError(f"answer is {self.answer}; there are {len(self.options)} options")
 
@@ -64,7 +72,8 @@ class ChoiceQuestion:
             return Verdict(False, "Choose an answer first.")
         if chosen == self.answer:
             return Verdict(True, f"Yes. {self.why}")
-        return Verdict(False, f"No. Look again at {LINKS[self.link]}.")
+        overlooked = self.if_wrong[chosen] if self.if_wrong else ""
+        return Verdict(False, _joined("No.", overlooked, f"Look again at {LINKS[self.link]}."))
 
     @property
     def solution(self) -> str:
@@ -83,6 +92,7 @@ class NumberQuestion:
         tolerance: Largest difference that counts as right, in the same unit.
         why: Why it is right, with the engine's numbers.
         link: Key of the link of the chain to look at again, from `LINKS`.
+        hint: What to reckon with, said after a wrong answer; it must not give the number away.
 
     Raises:
         ValueError: When the tolerance is not above 0, or the link is unknown.
@@ -94,6 +104,7 @@ class NumberQuestion:
     tolerance: float
     why: str
     link: str
+    hint: str = ""
 
     def __post_init__(self) -> None:
         _check_link(self.link)
@@ -114,7 +125,8 @@ class NumberQuestion:
                 f"not {figure(given, 3)}.",
             )
         way = "too high" if given > self.answer else "too low"
-        return Verdict(False, f"That is {way}. Look again at {LINKS[self.link]}.")
+        again = f"Look again at {LINKS[self.link]}."
+        return Verdict(False, _joined(f"That is {way}.", self.hint, again))
 
     @property
     def solution(self) -> str:
@@ -127,6 +139,10 @@ class NumberQuestion:
 
 
 Question = ChoiceQuestion | NumberQuestion
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(filter(None, sentences))
 
 
 def _check_link(link: str) -> None:
