@@ -38,6 +38,7 @@ EXTENSIONS = [
     "@voila-dashboards/widgets-manager8",
     "bqplot",
     "bqscales",
+    "anywidget",
 ]
 """Front-end extensions a page loads. Others that a learner has installed would only slow the
 page down, and might ask servers elsewhere."""
