@@ -11,7 +11,7 @@ from oximetry_workbook.body.quantities import check_fields, choice, quantity, sp
 from oximetry_workbook.body.varnish import VARNISHES
 
 SCHEMA_VERSION = 1
-"""Version of the JSON form; raised when a field is renamed or changes its meaning."""
+"""Version of the JSON form; raised when a field is renamed, or changes its meaning or default."""
 
 VENOUS_DIFFERENCE = 0.25
 """Arterial less venous saturation, as a fraction: 0.75 in mixed venous blood at rest
@@ -138,6 +138,11 @@ class Scenario:
         _refuse_unknown(changes)
         return replace(self, **changes)  # type: ignore[arg-type]  # checked in __post_init__
 
+    def changes(self) -> dict[str, float | str]:
+        """Return the fields that differ from an ordinary scenario's, with their values."""
+        ordinary = asdict(Scenario())
+        return {name: value for name, value in asdict(self).items() if value != ordinary[name]}
+
     def to_json(self) -> str:
         """Return the scenario as JSON text with its schema version."""
         return json.dumps({"schema": SCHEMA_VERSION, **asdict(self)})
@@ -154,8 +159,18 @@ class Scenario:
             content = json.loads(text)
         except (TypeError, ValueError, RecursionError):
             raise ValueError("the scenario is not readable JSON text") from None
+        return cls.from_mapping(content)
+
+    @classmethod
+    def from_mapping(cls, content: object) -> Scenario:
+        """Make a scenario of a JSON object that was read already, its schema version among it.
+
+        Raises:
+            ValueError: As `from_json` does.
+        """
         if not isinstance(content, dict):
             raise ValueError("the scenario must be a JSON object with named fields")
+        content = dict(content)
         schema = content.pop("schema", None)
         if schema != SCHEMA_VERSION:
             raise ValueError(
