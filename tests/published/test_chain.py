@@ -75,7 +75,8 @@ def test_equal_paths_would_read_far_too_low():
 
 def test_methaemoglobin_draws_the_reading_towards_the_middle():
     """Barker, Tremper and Hyatt 1989 (from memory): with MetHb of 30 to 35 % meters stay in the
-    low to middle eighties, whatever the oxygen."""
+    low to middle eighties, whatever the oxygen. Read: "tend towards 85 %", abstract of Potential
+    errors in pulse oximetry III, 1991."""
     ratio, percent = diffusion_calibration("finger")
     full = small_pulse_ratio(Scenario(methaemoglobin=0.35), 1.0)
     low = small_pulse_ratio(Scenario(methaemoglobin=0.35), 0.7)

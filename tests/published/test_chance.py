@@ -8,8 +8,8 @@ from oximetry_workbook.study.chance import after, predictive_value
 from oximetry_workbook.study.people_and_meter import MeterError, People
 
 SHEPPARD = 1.0 / 12.0
-"""Variance that rounding to whole numbers adds (Sheppard's correction, Kendall and Stuart, The
-Advanced Theory of Statistics, from memory)."""
+"""Variance that rounding to whole numbers adds: Sheppard's correction, width squared over twelve
+(E. Weisstein, Concise Encyclopedia of Mathematics, which sends to Kendall for the proof)."""
 
 # A wearable's study, each participant's A_rms and bias [points] and number of pairs: PMC10726006,
 # table 4 (table read, not the article). Pooled as printed: A_rms 2.4, bias 0.05, 373 pairs.
@@ -51,8 +51,9 @@ def test_one_group_against_the_conjugate_normal(a_rms, readings, other_days):
 
 def test_two_by_two_against_the_mammography_example():
     """Eddy 1982, in Kahneman, Slovic and Tversky, Judgment under Uncertainty, p. 249 (from
-    memory): 1 %, 79.2 %, 9.6 % give 7.7 %. Gigerenzer and Hoffrage 1995, Psychol Rev 102:684
-    (from memory): 8 of 103. Widely quoted form, read: 1 %, 80 %, 9.6 % give 7.8 %."""
+    memory): 1 %, 79.2 %, 9.6 % give 7.7 %. Gigerenzer and Hoffrage 1995, Psychol Rev 102:684: 10 in
+    1000 ill, 8 of 10 and 95 of 990 test positive, so 8 of 103 (read as lecture notes quote it).
+    Widely quoted form, read: 1 %, 80 %, 9.6 % give 7.8 %."""
     assert round(100.0 * predictive_value(0.01, 0.792, 0.096), 1) == 7.7
     assert round(100.0 * predictive_value(0.01, 0.80, 0.096), 1) == 7.8
     assert predictive_value(10 / 1000, 8 / 10, 95 / 990) == pytest.approx(8 / 103)

@@ -56,7 +56,8 @@ def test_a_coloured_filter_as_colour_science_computes_it(centre_nm):
     ],
 )
 def test_rows_of_the_standard(wavelength_nm, values):
-    """ISO/CIE 11664-1 (observer) and -2 (D65), rows from memory."""
+    """ISO/CIE 11664-1 (observer) and -2 (D65): rows as the tables of colour-science 0.4.7 give
+    them, the standards themselves not opened."""
     columns = load_table("cie_1931")
     row = int(np.flatnonzero(columns[0] == wavelength_nm)[0])
     assert [column[row] for column in columns[1:]] == pytest.approx(values, rel=1e-3)

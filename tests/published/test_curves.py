@@ -32,7 +32,8 @@ def ratio_of(**fractions):
 
 @pytest.mark.parametrize(("ratio", "percent"), [(0.4, 100), (1.0, 85), (2.0, 60), (2.4, 50)])
 def test_textbook_line(ratio, percent):
-    # Teaching texts give R 0.4 for 100 % and R 1 for 85 % (common practice, from memory).
+    # R 1 for 85 %: Royal College of Emergency Medicine, learning module on methaemoglobinaemia.
+    # R 0.4 for 100 %: teaching texts (common practice, from memory).
     assert TEXTBOOK(ratio) == percent
     assert TEXTBOOK.ratio_at(percent) == pytest.approx(ratio)
 

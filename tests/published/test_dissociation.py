@@ -118,9 +118,10 @@ def test_a_sealed_sample_warms_as_severinghaus_says(po2):
     """1979, equation 3: d ln PO2 / dT = 0.058 / (0.243 (PO2/100)^3.88 + 1) + 0.013 when nothing
     gets out, so that the saturation stays but pH falls and PCO2 rises.
 
-    Rosenthal: −0.0147 pH per kelvin; log PCO2 0.019 per kelvin (both from memory). The grouping
-    of the bracket follows the form that blood gas laboratories use (NCCLS, from memory):
-    (5.49e-11 PO2^3.88 + 0.071) / (9.72e-9 PO2^3.88 + 2.30), for log10.
+    −0.0147 pH per kelvin at pH 7.4; log PCO2 0.019 per kelvin. The grouping of the bracket follows
+    the form that blood gas laboratories use: (5.49e-11 PO2^3.88 + 0.071) / (9.72e-9 PO2^3.88 +
+    2.30), for log10. All three as collected by medicalalgorithms.com, "Correction of pH (of pCO2,
+    of pO2) for temperature".
     """
     theirs = 0.058 / (0.243 * (po2 / 100) ** 3.88 + 1) + 0.013
     laboratory = (5.49e-11 * po2**3.88 + 0.071) / (9.72e-9 * po2**3.88 + 2.30) * math.log(10)

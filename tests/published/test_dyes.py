@@ -52,7 +52,8 @@ def test_molar_masses_are_those_of_the_formulas(dye):
     [
         # Sidi and others 1987, plasma of dogs: peak in the 660 to 670 nm range
         ("methylene blue", 660.0, 670.0),
-        # Landsman and others 1976, from memory: 805 nm in plasma (780 in water), within 6
+        # Landsman and others 1976, from memory: 805 nm in plasma, within 6. In water, which it
+        # must not be, 780 (Yuan, Chen and Zhu 2004, J. Biomed. Opt. 9:497)
         ("indocyanine green", 799.0, 811.0),
         # handbooks of food colours: 608 to 612 nm in water
         ("indigo carmine", 608.0, 612.0),
@@ -86,8 +87,9 @@ def test_indigo_carmine_has_its_specific_absorbance():
 def test_the_reading_falls_as_far_as_in_people():
     """Doses spread through 5 litres of blood; real readings dip further while the dye is unmixed.
 
-    Methylene blue 50 mg: lowest median 65 % (Scheller, Unger and Kelner 1986, Anesthesiology
-    65:550, from memory). Indocyanine green 12.5 mg: down by 1.9, SD 1.2 points (Yoo and others
+    Methylene blue: 65 % at the lowest (Scheller, Unger and Kelner 1986, Anesthesiology 65:550, as
+    told in a continuing education page of the American Society of Anesthesiologists; the dose,
+    50 mg, from memory). Indocyanine green 12.5 mg: down by 1.9, SD 1.2 points (Yoo and others
     2015, J. Neurosurg. Anesthesiol. 27:57). Indigo carmine, 40 mg: small next to methylene blue
     (Scheller and others 1986, from memory).
     """

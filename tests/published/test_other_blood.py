@@ -57,8 +57,9 @@ def test_the_meter_hardly_sees_carbon_monoxide_but_simple_physics_sees_too_much_
 def test_methaemoglobin_levels_off_in_the_eighties():
     """Near 85 % from 30 to 35 % on (Barker and others 1989, Anesthesiology 70:112, from memory).
 
-    "trends toward 80 to 85 %": continuing education page of the American Society of
-    Anesthesiologists.
+    Read: "trends toward 80 to 85 %", continuing education page of the American Society of
+    Anesthesiologists; "tend towards 85 %", abstract of Potential errors in pulse oximetry III,
+    1991 (Ralston, Webb and Runciman, Anaesthesia 46:291, authors and pages from memory).
     """
     line = OtherBlood(arterial_saturation=1.0).methaemoglobin_line
     first, last, level = PLATEAU_PERCENT
@@ -104,7 +105,9 @@ def test_thin_blood(saturation, published_points):
 
 
 def test_dyes_in_people():
-    """Methylene blue: lowest median 65 %; indigo carmine: 92 % (Scheller and others 1986, memory).
+    """Methylene blue: 65 % at the lowest (Scheller and others 1986, as told in a continuing
+    education page of the American Society of Anesthesiologists); indigo carmine: 92 % (the same
+    study, from memory).
 
     Indocyanine green, 12.5 mg: 1.9, SD 1.2 points (Yoo and others 2015, J Neurosurg
     Anesthesiol 27:57). Doses in 5 litres of blood; people meet a first, stronger wave.

@@ -87,7 +87,8 @@ def test_photon_energy_constant():
 
 
 def test_band_gap_shift_is_that_of_a_semiconductor():
-    """Varshni's law for GaAs, 1.519 − 5.405e-4 T² / (T + 204) eV (Blakemore 1982; from memory).
+    """Varshni's law for GaAs, 1.519 − 5.405e-4 T² / (T + 204) eV: the constants that public tables
+    of semiconductors carry (read in several); traced to Blakemore 1982 (from memory).
 
     GaAs itself shrinks by 0.45 meV/K at room temperature. LEDs with several alloys and strained
     wells shift somewhat less: from half of it to all of it.

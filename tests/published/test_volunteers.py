@@ -66,9 +66,9 @@ def test_pigment_in_itself_hardly_matters():
 
 
 def test_perfusion_of_healthy_adults():
-    """Lima, Beelen and Bakker 2002, Crit Care Med 30:1210-1213 (from memory): 108 healthy adults,
-    median 1.4 %, from 0.3 to 10 %. Ends of 108 values move much from draw to draw, so the medians
-    of 40 draws are held to a factor of 1.5."""
+    """Lima, Beelen and Bakker 2002, Crit Care Med 30:1210-1213: 108 healthy adults, median 1.4 %
+    (methods and discussion read); from 0.3 to 10 % (from memory). Ends of 108 values move much
+    from draw to draw, so the medians of 40 draws are held to a factor of 1.5."""
     draws = [draw_people(108, seed=seed)["perfusion_index_percent"] for seed in range(40)]
     low, middle, high = np.median([each.quantile([0.0, 0.5, 1.0]) for each in draws], axis=0)
     assert middle == pytest.approx(1.4, rel=0.03)

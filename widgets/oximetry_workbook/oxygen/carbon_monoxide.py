@@ -3,14 +3,15 @@
 Haldane's first law: to haemoglobin, carbon monoxide counts as so much more oxygen. Bound oxygen
 and carbon monoxide together follow the ordinary curve S, taken at the pressure of oxygen that
 would stand for both, and they share it as their pressures do (Roughton and Darling, Am J Physiol
-1944; 141:17, from memory; Collier, J Appl Physiol 1976; 40:487). With a share c of haemoglobin
+1944; 141:17, not opened, citation from memory; the abstract of Collier, J Appl Physiol 1976;
+40:487, names both their principle and Haldane's as classical). With a share c of haemoglobin
 taken by carbon monoxide and t = c + (1 − c) × saturation of the rest,
 
     PO2 = P(t) × (t − c) / t,  P the inverse of S.
 
 Curves measured up to c = 0.5 agree with curves so reckoned over most of their length; beyond it
-the measured ones lie further to the left (Zwart and others, J Appl Physiol 1984; 57:14, citation
-from memory, abstract read).
+the measured ones lie further to the left (Zwart and others, J Appl Physiol 1984; 57:14: abstract
+read as PubMed 6432749, authors, volume and page from memory).
 """
 
 from __future__ import annotations

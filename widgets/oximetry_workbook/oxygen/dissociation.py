@@ -36,7 +36,8 @@ from numpy.typing import ArrayLike
 from oximetry_workbook.oxygen.checks import FloatArray, as_numbers, plain, within
 
 MMHG_PER_KPA = 7.500616
-"""Conventional millimetres of mercury in a kilopascal (1 mmHg = 133.322 387 Pa, from memory)."""
+"""Conventional millimetres of mercury in a kilopascal: 1 mmHg is the pressure of 1 mm of a liquid
+of 13.5951 g/cm³ under 9.80665 m/s², 133.322 387 Pa."""
 
 STANDARD_DPG_MMOL_PER_L = 5.0
 """2,3-diphosphoglycerate in the red cells to which the curve belongs (Siggaard-Andersen 1984)."""

@@ -17,7 +17,8 @@ LIMITS_POINTS = {
     "ISO 80601-2-61": 4.0,
 }
 """Largest A_rms from 70 to 100 % [points]. Source: FDA, Pulse Oximeters, guidance of 4 March 2013,
-docket FDA-2007-D-0205; that of ISO 80601-2-61 from memory."""
+docket FDA-2007-D-0205; that of ISO 80601-2-61:2019 as a published study quotes it (JMIR Form Res
+2024, e54256, abstract read), the standard itself not opened."""
 
 LEAST_SUBJECTS = 10
 LEAST_PAIRS = 200

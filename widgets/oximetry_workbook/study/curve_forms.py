@@ -17,7 +17,8 @@ FORMS: dict[str, Degrees] = {"linear": (1, 0), "quadratic": (2, 0), "rational": 
 
 HUBER_SDS = 1.345
 """Residuals beyond this many standard deviations weigh less; 95 % as efficient as least squares
-when errors are normal. Source: Huber, Robust Statistics, 1981 (from memory)."""
+when errors are normal (0.9500 by integration). The default of statsmodels' HuberT. Source: Huber,
+Robust Statistics, 1981 (not opened)."""
 
 MAD_OF_NORMAL = 0.6744897501960817
 """Median absolute deviation of the standard normal distribution, its upper quartile."""

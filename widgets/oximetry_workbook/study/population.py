@@ -112,9 +112,9 @@ class Population:
         infrared_peak_sd_nm: The same of the infrared LED about 940 nm [nm].
         perfusion_median_percent: Perfusion index that half the volunteers exceed [%]: 1.4 in
             108 healthy adults' fingers (Lima, Beelen and Bakker 2002, Crit Care Med 30:1210;
-            from memory).
-        perfusion_spread: Spread of it. The same 108 reached from 0.3 to 10 %, a factor of 33:
-            five standard deviations of 0.7.
+            methods and discussion read).
+        perfusion_spread: Spread of it. The same 108 reached from 0.3 to 10 % (from memory), a
+            factor of 33: five standard deviations of 0.7.
         light_share: Share of volunteers with lightly pigmented skin.
         dark_share: Share with darkly pigmented skin, at least 15 % or two people in FDA's
             guidance of 4 March 2013 (docket FDA-2007-D-0205); the rest are medium.
