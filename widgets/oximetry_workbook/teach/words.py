@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from oximetry_workbook.body.probe import LAYERS
-from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.reading import Reading
 
@@ -91,16 +90,17 @@ def _verdict(reading: Reading) -> str:
 
 
 def _causes(reading: Reading) -> str:
-    """Name what sets this situation apart from the one the probe's curve was made for."""
-    ordinary = Scenario()
-    found = [
-        words
-        for field, words in CAUSES.items()
-        if getattr(reading.scenario, field) != getattr(ordinary, field)
-    ]
+    found = causes_of(reading)
+    return f" What differs here: {', '.join(found)}." if found else ""
+
+
+def causes_of(reading: Reading) -> list[str]:
+    """Name what sets a situation apart from the one the probe's curve was made for."""
+    changed = reading.scenario.changes()
+    found = [words for field, words in CAUSES.items() if field in changed]
     if reading.measurement.curve_origin == "given":
         found.append("a curve made for another probe")
-    return f" What differs here: {', '.join(found)}." if found else ""
+    return found
 
 
 def _blind_spot(reading: Reading) -> str:
