@@ -13,6 +13,7 @@ from oximetry_workbook.teach.lesson_json import (
     LARGEST_FILE,
     SCHEMA_VERSION,
     lesson_text,
+    own_lessons,
     read_lesson,
 )
 from oximetry_workbook.teach.reading import CURVE_NAMES
@@ -256,3 +257,19 @@ def test_a_scenario_tells_what_sets_it_apart():
     assert COLD.changes() == {"vasoconstriction": 1.0, "noise_percent": 0.08}
     assert Scenario(**COLD.changes()) == COLD
     assert set(COLD.changes()) < set(asdict(COLD))
+
+
+def test_the_lessons_that_come_along_last_as_long_as_they_say():
+    assert [lesson.minutes for lesson in own_lessons()] == [10.0, 15.0, 40.0]
+
+
+@pytest.mark.parametrize("lesson", own_lessons(), ids=lambda lesson: lesson.title)
+def test_the_lessons_that_come_along_hold_together(lesson):
+    assert read_lesson(lesson_text(lesson)) == lesson
+    assert len({scene.title for scene in lesson.scenes}) == len(lesson.scenes)
+    for scene in lesson.scenes:
+        assert scene.spoken
+        assert scene.question.endswith("?")
+        if scene.guess:  # there is something to guess, and the answer is covered
+            assert scene.truth() is not None
+            assert scene.covered
