@@ -172,7 +172,7 @@ class Scenario:
             raise ValueError("the scenario must be a JSON object with named fields")
         content = dict(content)
         schema = content.pop("schema", None)
-        if schema != SCHEMA_VERSION:
+        if isinstance(schema, bool) or schema != SCHEMA_VERSION:
             raise ValueError(
                 f"schema is {schema!r}; this version reads {SCHEMA_VERSION}. "
                 "Update the workbook, or make the scenario anew"

@@ -80,14 +80,14 @@ def _scene(number: int, content: object) -> Scene:
         if not isinstance(content, dict):
             raise ValueError("it must be a JSON object with named fields")
         _check_names(content, Scene)
-        return Scene(**{**content, "scenario": _scenario(content.get("scenario"))})
+        if "scenario" in content:
+            content = {**content, "scenario": _scenario(content["scenario"])}
+        return Scene(**content)
     except ValueError as error:
         raise ValueError(f"scene {number}: {error}") from None
 
 
 def _scenario(content: object) -> Scenario:
-    if content is None:
-        return Scenario()
     try:
         return Scenario.from_mapping(content)
     except ValueError as error:
