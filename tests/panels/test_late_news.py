@@ -17,7 +17,13 @@ from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.study.alarms import trades, watched_hour
-from oximetry_workbook.teach.late_news import TIME_S, LateNews
+from oximetry_workbook.teach.late_news import (
+    FIRST_HOURS,
+    TIME_S,
+    LateNews,
+    dips_below,
+    first_hours,
+)
 from oximetry_workbook.teach.late_news_words import event_sentence, trade_sentence, verdict
 
 FIELDS = specs_of(LateNews)
@@ -28,7 +34,7 @@ MOVES = {
     "averaging_s": (16.0, {"shown", "alarms"}),
     "threshold_percent": (93.0, {"threshold", "alarms"}),
     "wait_s": (8.0, {"alarms"}),
-    "place": ("ear", set()),
+    "place": ("finger", set()),
 }
 """A place to move each control to, and the marks of the breath-hold that must follow."""
 
@@ -60,6 +66,13 @@ def marks_of(panel):
         "shown": np.concatenate([np.interp(TIME_S, li.x, li.y) for li in event.shown.values()]),
         "alarms": np.concatenate([np.append(a.x, a.y) for a in event.alarms.values()]),
     }
+
+
+def told(state, hours):
+    if not hours:
+        return html(trade_sentence(state, ()))
+    found = trades(hours, state.threshold_percent, state.wait_s)
+    return html(trade_sentence(state, found, dips_below(hours, state.threshold_percent)))
 
 
 def move(panel, wire, name):
@@ -103,15 +116,44 @@ def test_marks_and_words_are_those_of_the_state(panel, wire, name):
             assert (alarm.x[0], alarm.y[0]) == (state.alarm_s(place), state.threshold_percent)
     assert event.says.value == html(event_sentence(state))
     assert html(verdict(state)) in summary.widget.children[-1].value
-    assert trade.says.value == html(trade_sentence(state, ()))
+    hours = first_hours() if state.place == "ear" else ()
+    assert trade.says.value == told(state, hours)
 
 
-def test_before_any_hour_the_trade_is_empty(panel):
+def test_the_first_hours_are_there_at_first_sight(panel):
+    trade = panel.views[2]
+    found = trades(first_hours(), 90.0, 0.0)
+    assert all(mark.visible for mark in trade.marks)
+    np.testing.assert_allclose(trade.spots.x, [t.false_per_hour.value for t in found])
+    np.testing.assert_allclose(trade.spots.y, [t.missed_percent.value for t in found])
+    assert trade.says.value == told(panel.model.state, first_hours())
+
+
+def test_before_any_hour_at_a_place_the_trade_is_empty(panel):
+    panel.model.set("place", "finger")
     assert not any(mark.visible for mark in panel.views[2].marks)
+
+
+def test_the_button_goes_on_from_the_first_hours(panel, monkeypatch):
+    monkeypatch.setattr(panel_module, "HOURS", FIRST_HOURS + 2)
+    watched = []
+
+    def watch(place, seed):
+        watched.append(seed)
+        return watched_hour(place, seed)
+
+    monkeypatch.setattr(panel_module, "watched_hour", watch)
+    trade = panel.views[2]
+    trade.work.button.click()
+    assert watched == [FIRST_HOURS, FIRST_HOURS + 1]
+    assert f"{FIRST_HOURS + 2} hours at the ear" in trade.says.value.replace("\u00a0", " ")
+    trade.work.button.click()  # all were watched: once more, from the first
+    assert watched[2:] == list(range(FIRST_HOURS + 2))
 
 
 def test_the_hours_run_and_the_trade_is_theirs(panel, few_hours):
     trade = panel.views[2]
+    panel.model.set("place", "finger")
     trade.work.button.click()
     hours = [watched_hour(PLACES["finger"], seed) for seed in range(few_hours)]
     found = trades(hours, 90.0, 0.0)
@@ -129,7 +171,7 @@ def test_the_hours_run_and_the_trade_is_theirs(panel, few_hours):
             (each.missed_percent.low, each.missed_percent.high)
         )
     assert trade.figure.axes[0].scale.max > trade.spread.x.max()
-    assert trade.says.value == html(trade_sentence(panel.model.state, found))
+    assert trade.says.value == told(panel.model.state, hours)
 
 
 def test_threshold_and_wait_move_the_trade_without_new_hours(panel, few_hours, monkeypatch):
@@ -147,6 +189,7 @@ def test_threshold_and_wait_move_the_trade_without_new_hours(panel, few_hours, m
 
 def test_each_place_has_hours_of_its_own(panel, few_hours):
     trade = panel.views[2]
+    panel.model.set("place", "finger")
     trade.work.button.click()
     finger = trade.spots.y.copy()
     panel.model.set("place", "cold finger")
@@ -161,12 +204,12 @@ def test_a_place_changed_on_the_way_gets_no_other_places_hours(wire, monkeypatch
     monkeypatch.setattr(panel_module, "HOURS", 3)
 
     async def run():
-        panel = StatePanel(LateNews(), make_views)
+        panel = StatePanel(LateNews(place="finger"), make_views)
         trade = panel.views[2]
         trade.work.button.click()
         while not trade.spots.visible:
             await asyncio.sleep(0.001)
-        panel.model.set("place", "ear")
+        panel.model.set("place", "cold finger")
         while trade.work.running:
             await asyncio.sleep(0.001)
         return panel
@@ -179,7 +222,7 @@ def test_a_place_changed_on_the_way_gets_no_other_places_hours(wire, monkeypatch
 
 def test_cancel_keeps_the_hours_so_far(wire):
     async def run():
-        panel = StatePanel(LateNews(), make_views)
+        panel = StatePanel(LateNews(place="finger"), make_views)
         trade = panel.views[2]
         trade.work.button.click()
         while "2 hours" not in trade.says.value:

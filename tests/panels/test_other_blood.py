@@ -152,7 +152,7 @@ def test_one_move_sends_one_message_a_widget_and_few_bytes(panel, wire, name):
 def test_too_much_together_is_refused_and_said(panel, wire):
     move(panel, wire, "carboxyhaemoglobin", 60.0)
     move(panel, wire, "methaemoglobin", 50.0)
-    assert "add up to" in panel.notice.value
+    assert "60 % and MetHb 50 % add up to 110 %" in panel.notice.value.replace("\u00a0", " ")
     assert panel.model.state.methaemoglobin == 0.0
     assert panel.controls["methaemoglobin"].number.value == 0.0
 

@@ -12,9 +12,18 @@ from oximetry_workbook.body.course import simulate_course
 from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
-from oximetry_workbook.study.alarms import Estimate, Trade
+from oximetry_workbook.study.alarms import Estimate, Trade, WatchedHour, trades, watched_hour
 from oximetry_workbook.teach import late_news_words as words
-from oximetry_workbook.teach.late_news import BEFORE_S, END_S, TIME_S, LateNews
+from oximetry_workbook.teach.late_news import (
+    BEFORE_S,
+    END_S,
+    FIRST_HOURS,
+    TIME_S,
+    Dips,
+    LateNews,
+    dips_below,
+    first_hours,
+)
 
 FIELDS = specs_of(LateNews)
 EVENT = LateNews()
@@ -88,7 +97,7 @@ def test_no_alarm_is_due_when_the_blood_stays_above():
 def test_a_dip_may_pass_without_an_alarm():
     unheard = LateNews(depth_points=8.0, averaging_s=16.0)
     assert unheard.danger_s is not None
-    assert "No alarm sounds anywhere" in words.verdict(unheard)
+    assert "No alarm sounds anywhere: way and averaging flatten the dip" in words.verdict(unheard)
     assert list(words.numbers(unheard).values())[-3:] == ["none"] * 3
 
 
@@ -96,7 +105,14 @@ def test_a_place_that_stays_silent_is_named():
     partly = LateNews(hold_s=40.0, depth_points=11.0, averaging_s=4.0)
     assert partly.alarm_delay_s("ear") is not None
     assert partly.alarm_delay_s("cold finger") is None
-    assert "silent at the cold finger" in words.verdict(partly)
+    lowest = np.floor(np.nanmin(partly.shown_percent["cold finger"]) + 0.5)
+    assert lowest >= partly.threshold_percent
+    assert "silent at the cold finger: way and averaging flatten the dip" in words.verdict(partly)
+    assert f"the lowest number is {lowest:.0f} %" in words.verdict(partly)
+
+
+def test_a_wait_that_outlasts_the_dip_is_named():
+    assert "not low for longer than the alarm waits" in words.verdict(LateNews(wait_s=20.0))
 
 
 def test_a_very_fast_fall_is_called_fast():
@@ -120,8 +136,67 @@ def test_the_trade_is_told_with_intervals_once_there_are_enough_hours():
     assert "(" not in early
 
 
+def test_the_bargain_is_told_only_as_far_as_the_intervals_go():
+    sure = words.trade_sentence(EVENT, [trade(2.0, 10.0, 5.0), trade(16.0, 2.0, 25.0)])
+    assert "buys fewer false alarms with more missed dips" in sure
+    unsure = words.trade_sentence(EVENT, [trade(2.0, 10.0, 20.0), trade(16.0, 2.0, 25.0)])
+    assert "for missed dips the intervals meet" in unsure
+    neither = words.trade_sentence(EVENT, [trade(2.0, 10.0, 20.0), trade(16.0, 9.0, 25.0)])
+    assert neither.endswith("over the hours.")
+
+
+def test_none_and_all_are_told_without_an_interval():
+    told = words.trade_sentence(EVENT, [trade(2.0, 10.0, 0.0), trade(16.0, 0.0, 25.0)])
+    assert "an hour, no dip missed" in told
+    assert "no false alarm, 25 (20 to 30) %" in told
+    assert "an hour, every dip missed" in words.trade_sentence(EVENT, [trade(2.0, 9.0, 100.0)])
+
+
+DIPS = Dips(below_points=3.0, lasts_s=6.0)
+
+
+@pytest.mark.parametrize(
+    ("state", "short_missed", "why"),
+    [
+        (LateNews(threshold_percent=85.0), 10.0, "The window of 16 s flattens so slight a dip"),
+        (LateNews(place="finger"), 60.0, "The way to the finger flattens so slight a dip"),
+        (LateNews(wait_s=20.0), 60.0, "The alarm waits 20 s"),
+    ],
+)
+def test_where_most_are_missed_it_is_said_why(state, short_missed, why):
+    found = [trade(2.0, 10.0, short_missed), trade(16.0, 2.0, 80.0)]
+    told = words.trade_sentence(state, found, DIPS)
+    assert f"at most 3 points below {state.threshold_percent:.0f} %, and half last" in told
+    assert why in told
+    few = [trade(2.0, 10.0, 10.0), trade(16.0, 2.0, 30.0)]
+    assert "Why" not in words.trade_sentence(state, few, DIPS)
+
+
+def test_dips_are_those_of_the_blood_below_the_limit():
+    percent = np.full(3601, 96.0)
+    percent[100:110], percent[200:220], percent[300:303] = 83.0, 80.0, 70.0  # the last is too short
+    hours = [WatchedHour(30.0, percent, np.empty((4, 3601)))] * 2
+    assert dips_below(hours, 85.0) == Dips(below_points=3.5, lasts_s=15.0)
+    assert dips_below(hours, 70.0) is None
+    assert dips_below((), 85.0) is None
+
+
+def test_a_limit_of_85_percent_at_the_finger_misses_most_and_says_that_the_way_does_it():
+    state = LateNews(place="finger", threshold_percent=85.0)
+    hours = [watched_hour(PLACES["finger"], seed) for seed in range(16)]
+    told = words.trade_sentence(state, trades(hours, 85.0, 0.0), dips_below(hours, 85.0))
+    assert "The way to the finger flattens so slight a dip until no number below 85 %" in told
+
+
+def test_the_first_hours_show_the_bargain_at_the_place_the_panel_starts_with():
+    assert [h.delay_s for h in first_hours()] == [PLACES[EVENT.place].delay_s] * FIRST_HOURS
+    short, *_, long = trades(first_hours(), EVENT.threshold_percent, EVENT.wait_s)
+    assert long.false_per_hour.high < short.false_per_hour.low
+    assert long.missed_percent.low > short.missed_percent.high
+
+
 def test_the_trade_without_hours_or_dips_is_told():
-    assert "Nothing has been watched at the finger" in words.trade_sentence(EVENT, [])
+    assert "Nothing has been watched at the ear" in words.trade_sentence(EVENT, [])
     nan = Estimate(np.nan, np.nan, np.nan)
     none = Trade(2.0, estimate(3.0), nan, nan, 0, 10)
     assert "no dip to miss" in words.trade_sentence(EVENT, [none, none])

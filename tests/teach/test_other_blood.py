@@ -195,9 +195,9 @@ def test_words_follow_the_state():
     assert "51 % of what ordinary blood holds" in main_sentence(thin)
     assert "Below 70 %" in main_sentence(replace(ORDINARY, arterial_saturation=0.5))
     met = OtherBlood(methaemoglobin=0.3)
-    assert "30 MetHb" in shares_sentence(met)
-    assert methaemoglobin_sentence(met).count("saturated") == 2
-    assert methaemoglobin_sentence(met.at(70.0)).count("saturated") == 1
+    assert "30 % MetHb" in shares_sentence(met)
+    assert "a functional saturation of 97 %, and" in methaemoglobin_sentence(met)
+    assert methaemoglobin_sentence(met.at(70.0)).endswith("a functional saturation of 70 %.")
     check_plain(spectra_sentence())
 
 
@@ -228,5 +228,11 @@ def test_what_is_out_of_range_is_refused():
     for name, spec in FIELDS.items():
         with pytest.raises(ValueError, match=name):
             OtherBlood(**{name: "ink" if isinstance(spec, Choice) else 1e9})
-    with pytest.raises(ValueError, match="add up to"):
-        OtherBlood(carboxyhaemoglobin=0.5, methaemoglobin=0.5)
+    together = "COHb 50 % and MetHb 45 % add up to 95 % of all haemoglobin.* at most 90 %"
+    with pytest.raises(ValueError, match=together):
+        OtherBlood(carboxyhaemoglobin=0.5, methaemoglobin=0.45)
+
+
+def test_ninety_percent_together_is_allowed_however_the_sum_is_rounded():
+    for monoxide in range(30, 61):
+        OtherBlood(carboxyhaemoglobin=monoxide / 100.0, methaemoglobin=(90 - monoxide) / 100.0)

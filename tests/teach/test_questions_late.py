@@ -11,7 +11,10 @@ from oximetry_workbook.body.circulation import PLACES
 from oximetry_workbook.body.course import simulate_course
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.study.alarms import trades, watched_hour
+from oximetry_workbook.teach.checkpoint import NumberQuestion
+from oximetry_workbook.teach.late_news import LateNews, first_hours
 from oximetry_workbook.teach.questions import late
+from oximetry_workbook.teach.words import figure
 
 ASKED = dict(
     zip(
@@ -85,8 +88,27 @@ def test_fewer_false_and_more_missed_in_other_hours_too():
     assert chosen(ASKED["averaging"]) == "Fewer false alarms, and more true dips are missed"
 
 
+def test_the_question_of_averaging_is_asked_of_what_the_panel_starts_with():
+    short, *_, long = trades(first_hours(), LateNews().threshold_percent, LateNews().wait_s)
+    why = ASKED["averaging"].why
+    assert f"at the {LateNews().place} that the panel starts with" in why
+    assert f"{figure(short.false_per_hour.value)} to {figure(long.false_per_hour.value)}" in why
+    assert f"to {figure(long.missed_percent.value)} % of {long.events}" in why
+
+
 def test_old_blood_still_falls_when_new_blood_rises():
     time_s, shown = beat_medians("finger", BreathHold(hold_s=60.0, depth_points=12.0), 10)
     at_breath, later = np.interp([60.0, 75.0], time_s[9:], shown[9:])
     assert later < at_breath - 1.0
     assert chosen(ASKED["old"]).startswith("Nothing yet about the breaths")
+
+
+def test_every_wrong_answer_is_told_what_it_overlooks_and_not_the_answer():
+    for question in (late.prediction(), *late.checkpoints()):
+        if isinstance(question, NumberQuestion):
+            numbers = re.findall(r"\d+(?:\.\d+)?", question.hint)
+            assert question.hint
+            assert not any(question.check(float(each)).right for each in numbers)
+        else:
+            assert len(set(question.if_wrong)) == len(question.options)
+            assert not any(chosen(question) in each for each in question.if_wrong)

@@ -3,15 +3,17 @@
 import re
 
 import numpy as np
+import pytest
 
 from oximetry_workbook.body.blood import molar_extinction
 from oximetry_workbook.body.calibration import diffusion_calibration, small_pulse_ratio
 from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.teach.checkpoint import NumberQuestion
 from oximetry_workbook.teach.questions import other_blood
 
 ASKED = dict(
     zip(
-        ("fractional", "least", "bound", "smoker", "drift", "met", "thin"),
+        ("fractional", "least", "as_little", "smoker", "drift", "met", "thin"),
         other_blood.checkpoints(),
         strict=True,
     )
@@ -49,10 +51,15 @@ def test_the_least_oxygen_by_haemoglobin_that_can_carry():
     assert contents == sorted(contents)
 
 
-def test_bound_oxygen_by_hand():
-    assert ASKED["bound"].check(1.34 * 7.0 * 0.97).right
-    assert not ASKED["bound"].check(1.34 * 70.0 * 0.97).right
-    assert not ASKED["bound"].check(1.34 * 7.0).right
+def test_as_little_oxygen_by_the_product_of_haemoglobin_and_saturation():
+    question = ASKED["as_little"]
+    assert question.check(97.0 * 70.0 / 150.0).right
+    assert not question.check(97.0).right  # a share is not an amount
+    assert not question.check(97.0 - 100.0 * 80.0 / 150.0).right  # taken off, not multiplied
+    # with what is dissolved: pressures of 90.9 and 25.4 mmHg by Severinghaus 1979, J Appl Physiol
+    # 46:599, for 97 and 46.3 %; 0.003 mL/dL per mmHg (textbooks)
+    thin = 1.34 * 7.0 * 0.97 + 0.003 * 90.9
+    assert 1.34 * 15.0 * question.answer / 100.0 + 0.003 * 25.4 == pytest.approx(thin, abs=0.05)
 
 
 def test_the_smoker_by_hand():
@@ -82,3 +89,14 @@ def test_thin_blood_errs_more_at_low_saturation():
     )
     assert low > 3.0 * high > 0.5
     assert chosen(ASKED["thin"]) == "At a saturation of 75 %"
+
+
+def test_every_wrong_answer_is_told_what_it_overlooks_and_not_the_answer():
+    for question in (other_blood.prediction(), *other_blood.checkpoints()):
+        if isinstance(question, NumberQuestion):
+            numbers = re.findall(r"\d+(?:\.\d+)?", question.hint)
+            assert question.hint
+            assert not any(question.check(float(each)).right for each in numbers)
+        else:
+            assert len(set(question.if_wrong)) == len(question.options)
+            assert not any(chosen(question) in each for each in question.if_wrong)

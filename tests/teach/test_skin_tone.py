@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from oximetry_workbook.body.quantities import specs_of
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.study.agreement import difference_statistics
 from oximetry_workbook.teach import skin_tone_words as words
+from oximetry_workbook.teach.many_readings import ManyReadings
 from oximetry_workbook.teach.skin_tone import LIGHT_SKIN, SkinTone, filter_passes
 from oximetry_workbook.teach.skin_tone_readings import (
     MELANIN,
     STUDY_PERCENT,
     SWEPT_PERCENT,
-    Repeated,
+    BothSkins,
     alike,
     error_points,
     many_readings,
@@ -78,6 +78,13 @@ def test_light_skin_differs_from_itself_in_nothing():
     assert words.verdict(state) == words.filter_sentence(state) == words.SAME_SKIN
 
 
+def test_the_tiles_of_noise_are_set_against_light_skin_and_stay_short():
+    loudest = SkinTone(0.45, noise_percent=1.0)
+    told = words.numbers(loudest)
+    assert (told["Red noise"], told["Infrared noise"]) == ("× 1.92", "× 1.22")
+    assert words.numbers(SkinTone(LIGHT_SKIN))["Red noise"] == "× 1.00"
+
+
 def test_ratio_hardly_moves():
     assert 0.0 < abs(SkinTone(0.45).ratio_shift) < 0.002
 
@@ -94,31 +101,28 @@ def test_an_error_is_the_meter_less_the_blood():
     assert np.isnan(error_points(SkinTone(0.45, 0.65, 0.05, 1.0), 0))
 
 
-def test_mean_and_interval_are_those_of_the_statistics_of_agreement():
-    points = np.random.default_rng(1).normal(0.7, 2.0, 40)
-    found, expected = Repeated(points), difference_statistics(points)
-    assert found.mean == pytest.approx(expected.bias)
-    assert found.sd == pytest.approx(expected.sd)
-    low, high = expected.intervals["bias"]
-    assert found.half_width == pytest.approx((high - low) / 2.0, rel=0.04)  # 1.96 for Student's t
-
-
-def test_withheld_readings_are_left_out():
-    points = np.array([[1.0, np.nan, 3.0], [np.nan, np.nan, 2.0], [np.nan] * 3])
-    found = Repeated(points)
-    assert found.given.tolist() == [2, 1, 0]
-    np.testing.assert_allclose(found.mean, [2.0, np.nan, np.nan])
-    np.testing.assert_allclose(found.sd, [np.sqrt(2.0), np.nan, np.nan])
-
-
 def test_readings_grow_seed_by_seed_and_come_to_an_end():
-    steps = list(many_readings(SkinTone(), seeds=3))
-    assert [share for share, _ in steps] == pytest.approx([2 / 3, 1.0])
-    assert [many.seeds for _, many in steps] == [2, 3]
+    steps = list(many_readings(SkinTone(), seeds=4))
+    assert [share for share, _ in steps] == pytest.approx([3 / 4, 1.0])
+    assert [many.seeds for _, many in steps] == [3, 4]
     many = steps[-1][1]
-    assert many.light.points.shape == many.dark.points.shape == (STUDY_PERCENT.size, 3)
-    assert many.swept.points.shape == (SWEPT_PERCENT.size, MELANIN.size, 3)
-    np.testing.assert_array_equal(steps[0][1].dark.points, many.dark.points[:, :2])
+    assert many.light.values.shape == many.dark.values.shape == (STUDY_PERCENT.size, 4)
+    assert many.swept.values.shape == (SWEPT_PERCENT.size, MELANIN.size, 4)
+    np.testing.assert_array_equal(steps[0][1].dark.values, many.dark.values[:, :3])
+
+
+def test_two_skins_are_compared_with_the_same_beats_and_the_same_chance(strong):
+    one = many_readings(SkinTone(LIGHT_SKIN), seeds=3)
+    np.testing.assert_array_equal(last(one).difference.values, 0.0)
+    assert np.all(strong.difference.half_width < strong.dark.half_width)
+
+
+def test_withheld_readings_are_told():
+    some, none = (np.full((STUDY_PERCENT.size, 4), each) for each in (0.5, np.nan))
+    half = np.concatenate([some, none], axis=1)
+    swept = ManyReadings(np.zeros((SWEPT_PERCENT.size, MELANIN.size, 8)))
+    both = BothSkins(ManyReadings(np.concatenate([some, some], axis=1)), ManyReadings(half), swept)
+    assert "Withheld: 50 % with this skin, 0 % with light skin." in words.errors_sentence(both)
 
 
 def test_the_saturation_alone_leaves_the_readings_alike():
@@ -147,7 +151,7 @@ def test_sentences_of_many_readings_carry_their_numbers(strong, weak):
 def test_before_and_beyond_readings_the_sentences_say_so():
     assert words.errors_sentence(None) == words.PRESS
     assert words.PRESS in words.melanin_sentence(None)
-    none = last(many_readings(SkinTone(0.45, 0.65, 0.05, 0.5), seeds=2))
+    none = last(many_readings(SkinTone(0.45, 0.65, 0.05, 0.5), seeds=3))
     for text in (words.errors_sentence(none), words.melanin_sentence(none)):
         assert "nan" not in text
         assert "meter" in text

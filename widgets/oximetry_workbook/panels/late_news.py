@@ -17,7 +17,14 @@ from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.panels.work import Work
 from oximetry_workbook.study.alarms import AVERAGINGS_S, Trade, WatchedHour, trades, watched_hour
-from oximetry_workbook.teach.late_news import BEFORE_S, END_S, TIME_S, LateNews
+from oximetry_workbook.teach.late_news import (
+    BEFORE_S,
+    END_S,
+    TIME_S,
+    LateNews,
+    dips_below,
+    first_hours,
+)
 from oximetry_workbook.teach.late_news_words import (
     event_sentence,
     numbers,
@@ -37,6 +44,9 @@ PLACE_LOOKS = {
     "cold finger": (look.VENOUS, "dotted", 4.0, "diamond"),
 }
 """Colour, style and width of the line, and mark of the alarm, at each place."""
+
+UNDER_PERCENT = -12.0
+"""Where the axis of missed dips begins, so that names below marks at 0 have room [%]."""
 
 LADDER = (1.0, 1.2, 1.6, 2.0, 4.0, 6.0, 8.0)
 
@@ -103,11 +113,11 @@ class TradePlot:
     """False alarms against missed dips for each averaging time, over many hours."""
 
     def __init__(self, notice: Notice) -> None:
-        self._hours: dict[str, tuple[WatchedHour, ...]] = {}
         self._state = LateNews()
+        self._hours = {self._state.place: first_hours()}
         self._scales = {
             "x": bqplot.LinearScale(min=0.0, max=20.0),
-            "y": bqplot.LinearScale(min=0.0, max=100.0),
+            "y": bqplot.LinearScale(min=UNDER_PERCENT, max=100.0),
         }
         self._across = look.axis(self._scales["x"], "false alarms an hour")
         look.set_range(self._scales["x"], self._across, 0.0, 20.0)
@@ -133,7 +143,8 @@ class TradePlot:
         hours = self._hours.get(state.place, ())
         found = trades(hours, state.threshold_percent, state.wait_s) if hours else ()
         self._draw(found)
-        self.says.value = html(trade_sentence(state, found))
+        dips = dips_below(hours, state.threshold_percent)
+        self.says.value = html(trade_sentence(state, found, dips))
 
     def _draw(self, found: tuple[Trade, ...]) -> None:
         drawn = bool(found) and found[0].events > 0
@@ -170,10 +181,13 @@ class TradePlot:
         )
 
     def _watch(self) -> Iterator[tuple[float, tuple[str, tuple[WatchedHour, ...]]]]:
-        name, hours = self._state.place, []
-        for number in range(HOURS):
-            hours.append(watched_hour(PLACES[name], seed=number))
-            yield (number + 1) / HOURS, (name, tuple(hours))
+        name = self._state.place
+        hours = self._hours.get(name, ())
+        if len(hours) >= HOURS:  # all were watched: watch them again
+            hours = ()
+        for number in range(len(hours), HOURS):
+            hours = (*hours, watched_hour(PLACES[name], seed=number))
+            yield (number + 1) / HOURS, (name, hours)
 
     def _watched(self, result: tuple[str, tuple[WatchedHour, ...]]) -> None:
         name, hours = result

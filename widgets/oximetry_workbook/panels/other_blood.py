@@ -56,7 +56,7 @@ class SharesPlot:
         self.parts = make_bars(COLUMNS[:2], colours, scales, len(SHARES))
         self.meter = make_bars(COLUMNS[2:], [look.ACCENT], scales, 1)
         ticks = np.linspace(0.0, 100.0, 6)
-        up = look.axis(scales["y"], "parts of 100", vertical=True, tick_values=ticks)
+        up = look.axis(scales["y"], "percent", vertical=True, tick_values=ticks)
         self.figure = bars_figure([self.parts, self.meter], up)
         self.says = look.says()
         entries = [(colour, "area", name) for colour, name in SHARES[::-1]]

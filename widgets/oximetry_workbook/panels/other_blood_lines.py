@@ -101,7 +101,7 @@ class MonoxidePlot(ReadingPlot):
 
     def __init__(self, notice: Notice) -> None:
         ticks = np.arange(0.0, DOGS_MOST_PERCENT + 1.0, 15.0)
-        super().__init__("Carbon monoxide", "COHb, parts of 100", ticks, notice)
+        super().__init__("Carbon monoxide", "COHb, % of all haemoglobin", ticks, notice)
 
     def show(self, blood: OtherBlood) -> None:
         """Draw what this blood would read with more or less COHb."""
@@ -127,7 +127,7 @@ class MonoxidePlot(ReadingPlot):
         ]
         key = [
             (look.ACCENT, "line", "this physics"),
-            (look.ARTERIAL, "dashed", "carries oxygen, HbO₂"),
+            (look.ARTERIAL, "dashed", "HbO₂ of all haemoglobin (fractional)"),
             (look.GHOST, "dotted", "HbO₂ + COHb: dogs (Barker and Tremper 1987)"),
             (look.GHOST, "triangle", "above 90 % in dogs, HbO₂ below 30 % (the same)"),
             (look.INK, "line", "HbO₂ + 1.06 COHb − 2.49: smokers (Tashiro and others 1988)"),
@@ -141,7 +141,7 @@ class MethaemoglobinPlot(ReadingPlot):
 
     def __init__(self, notice: Notice) -> None:
         super().__init__(
-            "Methaemoglobin", "MetHb, parts of 100", np.arange(0.0, 61.0, 10.0), notice
+            "Methaemoglobin", "MetHb, % of all haemoglobin", np.arange(0.0, 61.0, 10.0), notice
         )
 
     def show(self, blood: OtherBlood) -> None:
@@ -160,8 +160,8 @@ class MethaemoglobinPlot(ReadingPlot):
         marks = [self._line(np.array([0.0, last]), look.GHOST, "dash_dotted", 2.5), plateau]
         key = [
             (look.ACCENT, "line", "this physics"),
-            (look.GHOST, "dashed", "this physics, blood 70 % saturated"),
-            (look.ARTERIAL, "dashed", "carries oxygen, HbO₂"),
+            (look.GHOST, "dashed", "this physics, functional saturation 70 %"),
+            (look.ARTERIAL, "dashed", "HbO₂ of all haemoglobin (fractional)"),
             (look.TISSUE, "dotted", "dogs: near 85 % (Barker and others 1989, from memory)"),
         ]
         return marks, key
@@ -189,7 +189,7 @@ class DyePlot(ReadingPlot):
     def _make_published(self) -> tuple[list[bqplot.Mark], Key]:
         key = [
             (look.ACCENT, "line", "this physics"),
-            (look.ARTERIAL, "dashed", "carries oxygen, HbO₂"),
+            (look.ARTERIAL, "dashed", "HbO₂ of all haemoglobin (fractional)"),
             (look.INK, "diamond", "in people with ordinary blood"),
         ]
         return [make_spot(self._scales, look.INK, "diamond", 130)], key

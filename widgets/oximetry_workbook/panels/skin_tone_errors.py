@@ -16,14 +16,14 @@ from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.work import Work
+from oximetry_workbook.teach.many_readings import ManyReadings
 from oximetry_workbook.teach.skin_tone import DARK_FOUND, LIGHT_FOUND, Finding, SkinTone
 from oximetry_workbook.teach.skin_tone_readings import (
     MELANIN,
     SEEDS,
     STUDY_PERCENT,
     SWEPT_PERCENT,
-    ManyReadings,
-    Repeated,
+    BothSkins,
     alike,
     many_readings,
 )
@@ -54,7 +54,7 @@ SWEPT_COLOURS = (look.ACCENT, look.INK, look.VENOUS, look.ARTERIAL)
 class Drawn(Protocol):
     """What draws many readings."""
 
-    def draw_many(self, many: ManyReadings | None) -> None:
+    def draw_many(self, many: BothSkins | None) -> None:
         """Draw the readings so far, None for none."""
 
 
@@ -78,10 +78,10 @@ class Repeats:
             self._take(None)
         self._state = state
 
-    def _start(self) -> Iterator[tuple[float, ManyReadings]]:
+    def _start(self) -> Iterator[tuple[float, BothSkins]]:
         return many_readings(self._state)
 
-    def _take(self, found: ManyReadings | None) -> None:
+    def _take(self, found: BothSkins | None) -> None:
         for each in self.drawn_by:
             each.draw_many(found)
 
@@ -118,7 +118,7 @@ class ErrorPlot:
         self._repeats.show(state)
         self.quiet.y = state.quiet_errors(STUDY_PERCENT)
 
-    def draw_many(self, many: ManyReadings | None) -> None:
+    def draw_many(self, many: BothSkins | None) -> None:
         """Draw the means of both skins with their intervals."""
         both = {} if many is None else {"light": many.light, "dark": many.dark}
         aside = {"light": -ASIDE_PERCENT, "dark": ASIDE_PERCENT}
@@ -177,11 +177,11 @@ class MelaninPlot:
     def show(self, state: SkinTone) -> None:
         """Draw a state: only what is read many times depends on it."""
 
-    def draw_many(self, many: ManyReadings | None) -> None:
+    def draw_many(self, many: BothSkins | None) -> None:
         """Draw the means at each saturation with their intervals."""
         rows = [None] * SWEPT_PERCENT.size
         if many is not None:
-            rows = [Repeated(points) for points in many.swept.points]
+            rows = [ManyReadings(values) for values in many.swept.values]
         for k, row in enumerate(rows):
             x = 100.0 * MELANIN + 0.35 * (k - 1.5)
             draw_repeated(self.means[k], self.bars[k], x, row)
@@ -207,7 +207,7 @@ def quiet_sweep() -> FloatArray:
 
 
 def draw_repeated(
-    line: bqplot.Lines, bars: bqplot.Lines, x: FloatArray, repeated: Repeated | None
+    line: bqplot.Lines, bars: bqplot.Lines, x: FloatArray, repeated: ManyReadings | None
 ) -> None:
     """Draw means as a line and their intervals as bars; hide both where there are none."""
     known = np.zeros(x.size, bool) if repeated is None else np.isfinite(repeated.mean)
@@ -222,7 +222,7 @@ def draw_repeated(
 
 
 def _fit(
-    scales: dict[str, bqplot.Scale], up: bqplot.Axis, drawn: list[Repeated], least: float
+    scales: dict[str, bqplot.Scale], up: bqplot.Axis, drawn: list[ManyReadings], least: float
 ) -> None:
     reach = [np.abs(each.mean) + each.half_width for each in drawn]
     known = [each[np.isfinite(each)] for each in reach]

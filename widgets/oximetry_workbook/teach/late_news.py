@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,14 @@ from oximetry_workbook.body.course import simulate_course
 from oximetry_workbook.body.quantities import check_fields, choice, quantity
 from oximetry_workbook.meter.measure import Measurement, measure
 from oximetry_workbook.meter.trend import trend
-from oximetry_workbook.study.alarms import alarm_on, below
+from oximetry_workbook.study.alarms import (
+    EVENT_S,
+    WatchedHour,
+    alarm_on,
+    below,
+    spans,
+    watched_hour,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -23,6 +31,9 @@ BEFORE_S, END_S = 20.0, 230.0
 
 TIME_S = np.arange(-BEFORE_S, END_S + 0.5)
 """Seconds shown."""
+
+FIRST_HOURS = 8
+"""Hours that the panel starts with: enough for intervals that tell, and quick."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +70,7 @@ class LateNews:
     averaging_s: float = quantity(8.0, 2.0, 16.0, "s", "Averaging", 1.0)
     threshold_percent: float = quantity(90.0, 80.0, 94.0, "%", "Alarm below", 1.0, whole=True)
     wait_s: float = quantity(0.0, 0.0, 20.0, "s", "Alarm waits", 1.0)
-    place: str = choice("Probe for the 24 hours", "finger", "ear", "cold finger")
+    place: str = choice("Probe for the many hours", "ear", "finger", "cold finger")
 
     def __post_init__(self) -> None:
         check_fields(self)
@@ -117,6 +128,37 @@ class LateNews:
         """Time from the heart's fall below the threshold to the alarm [s]; None without both."""
         sounds, danger = self.alarm_s(place), self.danger_s
         return None if sounds is None or danger is None else sounds - danger
+
+
+@dataclass(frozen=True)
+class Dips:
+    """How slight the dips below a limit are, in the blood at the heart.
+
+    Attributes:
+        below_points: Half of them go no further below the limit than this [percentage points].
+        lasts_s: Half of them stay below it no longer than this [s].
+    """
+
+    below_points: float
+    lasts_s: float
+
+
+def dips_below(hours: Sequence[WatchedHour], threshold_percent: float) -> Dips | None:
+    """Measure the dips of some hours that count as events; None where there are none."""
+    depths, lengths = [], []
+    for hour in hours:
+        for start, end in spans(below(hour.true_percent, threshold_percent)).tolist():
+            if end - start >= EVENT_S:
+                depths.append(threshold_percent - hour.true_percent[start:end].min())
+                lengths.append(end - start)
+    return Dips(float(np.median(depths)), float(np.median(lengths))) if depths else None
+
+
+@cache
+def first_hours() -> tuple[WatchedHour, ...]:
+    """The first hours at the place that the panel starts with."""
+    place = PLACES[LateNews().place]
+    return tuple(watched_hour(place, seed) for seed in range(FIRST_HOURS))
 
 
 @lru_cache(maxsize=16)

@@ -7,12 +7,16 @@ from collections.abc import Sequence
 from oximetry_workbook.body.breath_hold import FAST_FALL_POINTS_PER_S
 from oximetry_workbook.body.circulation import PLACES
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT
+from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.study.alarms import Estimate, Trade
-from oximetry_workbook.teach.late_news import LateNews
+from oximetry_workbook.teach.late_news import Dips, LateNews
 from oximetry_workbook.teach.words import figure, percent
 
 FEWEST_HOURS = 4
 """An interval from fewer hours is not told."""
+
+MANY_MISSED_PERCENT = 50.0
+"""From here on the sentence says why dips are missed [%] (our own choice)."""
 
 
 def numbers(state: LateNews) -> dict[str, str]:
@@ -70,18 +74,33 @@ def _alarms(state: LateNews) -> str:
         return f"The blood stays at {figure(state.threshold_percent)} % or more: no alarm is due."
     silent = [place for place in PLACES if state.alarm_delay_s(place) is None]
     if len(silent) == len(PLACES):
-        return "No alarm sounds anywhere: the dip is over, or too flat, before it counts."
+        return f"No alarm sounds anywhere: {_why_silent(state, silent)}."
     heard = [
         f"{state.alarm_delay_s(place):.0f} s at the {place}"
         for place in PLACES
         if place not in silent
     ]
     sentence = f"The alarm is late by {_listed(heard)}."
-    return sentence + (f" It stays silent at the {_listed(silent)}." if silent else "")
+    if silent:
+        sentence += f" It stays silent at the {_listed(silent)}: {_why_silent(state, silent)}."
+    return sentence
 
 
-def trade_sentence(state: LateNews, trades: Sequence[Trade]) -> str:
-    """Say what averaging trades for what, over the hours watched so far."""
+def _why_silent(state: LateNews, silent: Sequence[str]) -> str:
+    lowest = min(rounded(state.shown_lowest(place).percent) for place in silent)
+    if lowest >= state.threshold_percent:
+        return f"way and averaging flatten the dip, and the lowest number is {lowest} %"
+    return "the number is not low for longer than the alarm waits"
+
+
+def trade_sentence(state: LateNews, trades: Sequence[Trade], dips: Dips | None = None) -> str:
+    """Say what averaging trades for what, over the hours watched so far.
+
+    Args:
+        state: The panel's.
+        trades: One for each averaging time, none before any hour was watched.
+        dips: The dips of those hours, None for none.
+    """
     if not trades:
         return (
             f"Nothing has been watched at the {state.place} yet. The button runs hours of an "
@@ -93,18 +112,47 @@ def trade_sentence(state: LateNews, trades: Sequence[Trade]) -> str:
         f"{figure(state.threshold_percent)} %. Averaging over {figure(short.averaging_s)} s: "
         f"{_cost(short)}. Over {figure(long.averaging_s)} s: {_cost(long)}."
     )
-    return sentence + (
-        "" if short.hours < FEWEST_HOURS else " In brackets: 95 % intervals over the hours."
+    if short.hours >= FEWEST_HOURS:
+        sentence += f" In brackets: 95 % intervals over the hours.{_bargain(short, long)}"
+    return sentence + (_why_missed(state, short, long, dips) if dips else "")
+
+
+def _bargain(short: Trade, long: Trade) -> str:
+    if short.events == 0 or long.false_per_hour.high >= short.false_per_hour.low:
+        return ""
+    if long.missed_percent.low > short.missed_percent.high:
+        return " The long window buys fewer false alarms with more missed dips."
+    return " Fewer false alarms are sure; for missed dips the intervals meet."
+
+
+def _why_missed(state: LateNews, short: Trade, long: Trade, dips: Dips) -> str:
+    if long.missed_percent.value < MANY_MISSED_PERCENT:
+        return ""
+    limit = f"{figure(state.threshold_percent)} %"
+    sentence = (
+        f" Why so many are missed: half of these dips go at most {figure(dips.below_points)} "
+        f"points below {limit}, and half last at most {dips.lasts_s:.0f} s there."
     )
+    if state.wait_s:
+        return f"{sentence} The alarm waits {figure(state.wait_s)} s, and few are low for so long."
+    way_alone = short.missed_percent.value >= MANY_MISSED_PERCENT
+    what = f"way to the {state.place}" if way_alone else f"window of {figure(long.averaging_s)} s"
+    return f"{sentence} The {what} flattens so slight a dip until no number below {limit} is left."
 
 
 def _cost(trade: Trade) -> str:
+    false, missed = trade.false_per_hour, trade.missed_percent
+    # where all hours are alike, resampling them gives no interval
+    alarms = f"{_told(false, trade.hours)} false alarms an hour"
+    if false.value == 0.0:
+        alarms = "no false alarm"
     if trade.events == 0:
-        return f"{_told(trade.false_per_hour, trade.hours)} false alarms an hour, no dip to miss"
-    return (
-        f"{_told(trade.false_per_hour, trade.hours)} false alarms an hour, "
-        f"{_told(trade.missed_percent, trade.hours)} % of the dips missed"
-    )
+        return f"{alarms}, no dip to miss"
+    if missed.value == 0.0:
+        return f"{alarms}, no dip missed"
+    if missed.value == 100.0:
+        return f"{alarms}, every dip missed"
+    return f"{alarms}, {_told(missed, trade.hours)} % of the dips missed"
 
 
 def _told(estimate: Estimate, hours: int) -> str:

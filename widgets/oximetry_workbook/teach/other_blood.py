@@ -16,6 +16,7 @@ from oximetry_workbook.body.scenario import SPECS, Scenario, as_in_scenario
 from oximetry_workbook.oxygen.carbon_monoxide import po2_beside_co_mmhg
 from oximetry_workbook.oxygen.content import oxygen_content_ml_per_dl
 from oximetry_workbook.teach.reading import Reading, read
+from oximetry_workbook.teach.words import figure
 
 FloatArray = NDArray[np.float64]
 
@@ -126,7 +127,7 @@ class OtherBlood:
 
     Raises:
         ValueError: The message names the field, what was given and what is allowed; also when
-            COHb and MetHb together are above 0.9.
+            COHb and MetHb together are above 0.9, told in percent as the sliders are.
     """
 
     arterial_saturation: float = field(
@@ -141,7 +142,14 @@ class OtherBlood:
 
     def __post_init__(self) -> None:
         check_fields(self)
-        _scenario_of(self)  # refuses COHb and MetHb that leave nothing for oxygen
+        monoxide, met = 100.0 * self.carboxyhaemoglobin, 100.0 * self.methaemoglobin
+        most = 100.0 * MOST_BLOCKED
+        if monoxide + met > most + 1e-7:  # such sums are rounded: 34 + 56 comes out above 90
+            raise ValueError(
+                f"COHb {figure(monoxide, 3)} % and MetHb {figure(met, 3)} % add up to "
+                f"{figure(monoxide + met, 4)} % of all haemoglobin. Together they may be at most "
+                f"{most:.0f} %, so that some is left for oxygen: lower one of them first"
+            )
 
     @cached_property
     def scenario(self) -> Scenario:

@@ -58,12 +58,12 @@ def _content(blood: OtherBlood) -> str:
 def shares_sentence(blood: OtherBlood) -> str:
     """Say what all the haemoglobin is, and which of the two saturations is which column."""
     with_oxygen, without, monoxide, met = (figure(share, 3) for share in blood.shares_percent)
-    words = f"In 100 parts of haemoglobin: {with_oxygen} HbO₂, {without} HHb"
+    words = f"Of all haemoglobin, {with_oxygen} % is HbO₂ and {without} % HHb"
     if blood.carboxyhaemoglobin + blood.methaemoglobin < LEAST_LOST:
         return f"{words}. All of it can carry oxygen, so both saturations are the same."
     return (
-        f"{words}, {monoxide} COHb, {met} MetHb. Left, HbO₂ is the fractional saturation; in the "
-        "middle, the functional one."
+        f"{words}, {monoxide} % COHb, {met} % MetHb. In the left column HbO₂ is the fractional "
+        "saturation, in the middle one the functional."
     )
 
 
@@ -82,7 +82,8 @@ def monoxide_sentence(blood: OtherBlood) -> str:
     rule, whole = (blood.counted_as_oxygen(taken, weight) for weight in (RULE_WEIGHT, 1.0))
     return (
         f"At COHb {figure(taken, 3)} % this physics reads {percent(blood.shown_percent)}, and "
-        f"{percent(blood.fractional_percent)} of haemoglobin carries oxygen. The rule of thumb "
+        f"{percent(blood.fractional_percent)} of all haemoglobin carries oxygen (fractional). "
+        "The rule of thumb "
         f"says {percent(float(rule))}, the dogs’ line {percent(float(whole))}."
     )
 
@@ -91,14 +92,14 @@ def methaemoglobin_sentence(blood: OtherBlood) -> str:
     """Say where the reading drifts at this MetHb, from here and from a low saturation."""
     met = figure(100.0 * blood.methaemoglobin, 3)
     here = (
-        f"At MetHb {met} % the meter reads {percent(blood.shown_percent)} of blood "
-        f"{figure(blood.functional_percent, 3)} % saturated"
+        f"At MetHb {met} % the meter reads {percent(blood.shown_percent)} at a functional "
+        f"saturation of {figure(blood.functional_percent, 3)} %"
     )
     low = blood.at(COMPARED_PERCENT)
     if low == blood:
         return f"{here}."
     return (
-        f"{here}, and {percent(low.shown_percent)} of blood {COMPARED_PERCENT:.0f} % saturated. "
+        f"{here}, and {percent(low.shown_percent)} at one of {COMPARED_PERCENT:.0f} %. "
         "The more there is of it, the less the two differ."
     )
 

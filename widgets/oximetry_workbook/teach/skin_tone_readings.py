@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.teach.many_readings import shown_percent
+from oximetry_workbook.teach.many_readings import FEWEST, ManyReadings, shown_percent
 from oximetry_workbook.teach.skin_tone import SkinTone
 
 FloatArray = NDArray[np.float64]
@@ -25,68 +25,30 @@ SWEPT_PERCENT = np.array([95.0, 85.0, 75.0, 65.0])
 SEEDS = 40
 """How many times each reading is made, each time with other beats and other noise."""
 
-INTERVAL_ERRORS = 1.96
-"""Standard errors on either side of a mean that make its 95 % interval."""
-
 
 @dataclass(frozen=True, eq=False)
-class Repeated:
-    """Errors of readings made many times.
+class BothSkins:
+    """Errors of readings made with some seeds, reading less truth [percentage points].
 
     Attributes:
-        points: Reading less truth [percentage points], NaN where withheld; the last axis is
-            that of the seeds.
+        light: With light skin, at `STUDY_PERCENT`; values of shape (8, seeds).
+        dark: With the state's skin, at `STUDY_PERCENT`; values of shape (8, seeds).
+        swept: At `SWEPT_PERCENT` and with `MELANIN`; values of shape (4, 6, seeds).
     """
 
-    points: FloatArray
-
-    @property
-    def given(self) -> FloatArray:
-        """How many readings were not withheld."""
-        return np.asarray(np.isfinite(self.points).sum(axis=-1), dtype=np.float64)
-
-    @property
-    def mean(self) -> FloatArray:
-        """Mean error; NaN where fewer than two readings were given."""
-        total = np.nansum(self.points, axis=-1)
-        return np.where(self.given > 1, total / np.maximum(self.given, 1), np.nan)
-
-    @property
-    def sd(self) -> FloatArray:
-        """Standard deviation of single errors; NaN where fewer than two were given."""
-        squares = np.nansum((self.points - self.mean[..., None]) ** 2, axis=-1)
-        spread = np.sqrt(squares / np.maximum(self.given - 1, 1))
-        return np.where(self.given > 1, spread, np.nan)
-
-    @property
-    def half_width(self) -> FloatArray:
-        """Half the mean's 95 % interval [points], from the spread of the seeds."""
-        return np.asarray(INTERVAL_ERRORS * self.sd / np.sqrt(np.maximum(self.given, 1)))
-
-
-@dataclass(frozen=True, eq=False)
-class ManyReadings:
-    """Readings made with some seeds.
-
-    Attributes:
-        light: With light skin, at `STUDY_PERCENT`; points of shape (8, seeds).
-        dark: With the state's skin, at `STUDY_PERCENT`; points of shape (8, seeds).
-        swept: At `SWEPT_PERCENT` and with `MELANIN`; points of shape (4, 6, seeds).
-    """
-
-    light: Repeated
-    dark: Repeated
-    swept: Repeated
+    light: ManyReadings
+    dark: ManyReadings
+    swept: ManyReadings
 
     @property
     def seeds(self) -> int:
         """How many seeds so far."""
-        return self.light.points.shape[-1]
+        return self.light.values.shape[-1]
 
     @property
-    def difference(self) -> Repeated:
+    def difference(self) -> ManyReadings:
         """State's skin less light skin, seed by seed: with the same beats and the same chance."""
-        return Repeated(self.dark.points - self.light.points)
+        return ManyReadings(self.dark.values - self.light.values)
 
 
 def alike(one: SkinTone, other: SkinTone) -> bool:
@@ -99,7 +61,7 @@ def error_points(state: SkinTone, seed: int) -> float:
     return shown_percent(state.scenario, seed) - 100.0 * state.arterial_saturation
 
 
-def many_readings(state: SkinTone, seeds: int = SEEDS) -> Iterator[tuple[float, ManyReadings]]:
+def many_readings(state: SkinTone, seeds: int = SEEDS) -> Iterator[tuple[float, BothSkins]]:
     """Make the readings seed by seed.
 
     Args:
@@ -107,15 +69,15 @@ def many_readings(state: SkinTone, seeds: int = SEEDS) -> Iterator[tuple[float, 
         seeds: How many times.
 
     Yields:
-        Share done, 0 to 1, and the readings so far, from the second seed on.
+        Share done, 0 to 1, and the readings so far, once there are enough for a mean.
     """
     rows: list[list[FloatArray]] = [[], [], []]
     for seed in range(seeds):
         for row, found in zip(rows, _one_seed(state, seed), strict=True):
             row.append(found)
-        if seed:
-            light, dark, swept = (Repeated(np.stack(row, axis=-1)) for row in rows)
-            yield (seed + 1) / seeds, ManyReadings(light, dark, swept)
+        if seed + 1 >= FEWEST:
+            light, dark, swept = (ManyReadings(np.stack(row, axis=-1)) for row in rows)
+            yield (seed + 1) / seeds, BothSkins(light, dark, swept)
 
 
 def _one_seed(state: SkinTone, seed: int) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from oximetry_workbook.teach.many_readings import ManyReadings
 from oximetry_workbook.teach.skin_tone import (
     DARK_FOUND,
     FOUND_DIFFERENCE,
@@ -20,8 +21,7 @@ from oximetry_workbook.teach.skin_tone_readings import (
     SEEDS,
     STUDY_PERCENT,
     SWEPT_PERCENT,
-    ManyReadings,
-    Repeated,
+    BothSkins,
     error_points,
 )
 from oximetry_workbook.teach.words import figure, signed
@@ -40,8 +40,8 @@ def numbers(state: SkinTone) -> dict[str, str]:
     return {
         "Red light left": f"{100.0 * red:.0f} %",
         "Infrared left": f"{100.0 * infrared:.0f} %",
-        "Red noise": f"{figure(state.noise_percent * red_noise)} %",
-        "Infrared noise": f"{figure(state.noise_percent * infrared_noise)} %",
+        "Red noise": f"× {red_noise:.2f}",
+        "Infrared noise": f"× {infrared_noise:.2f}",
         "1000 × R shift": signed(1000.0 * state.ratio_shift),
         "One reading": "–" if shown is None else f"{shown:.1f} %",
         "Blood carries": f"{figure(100.0 * state.arterial_saturation, 3)} %",
@@ -104,7 +104,7 @@ def _found(finding: Finding) -> str:
     return f"{finding.bias_points:+.1f} ± {finding.sd_points:.1f} points"
 
 
-def errors_sentence(many: ManyReadings | None) -> str:
+def errors_sentence(many: BothSkins | None) -> str:
     """Say what the readings made so far show, beside the study."""
     if many is None:
         return PRESS
@@ -124,15 +124,15 @@ def errors_sentence(many: ManyReadings | None) -> str:
     )
 
 
-def _withheld(many: ManyReadings) -> str:
-    shares = [np.mean(~np.isfinite(each.points)) for each in (many.dark, many.light)]
+def _withheld(many: BothSkins) -> str:
+    shares = [np.mean(each.withheld_percent) for each in (many.dark, many.light)]
     if max(shares) == 0.0:
         return ""
-    dark, light = (f"{round(100.0 * share)} %" for share in shares)
+    dark, light = (f"{round(float(share))} %" for share in shares)
     return f" Withheld: {dark} with this skin, {light} with light skin."
 
 
-def melanin_sentence(many: ManyReadings | None) -> str:
+def melanin_sentence(many: BothSkins | None) -> str:
     """Say how far the mean error goes from no pigment to the most."""
     if many is None:
         return f"The dotted line is the error at {SWEPT_PERCENT[-1]:.0f} % without noise. {PRESS}"
@@ -157,7 +157,7 @@ def at_65_percent(state: SkinTone) -> str:
     here = replace(state, arterial_saturation=0.65)
     skins = (here, here.light_skin)
     dark, light = ([error_points(skin, seed) for seed in range(SEEDS)] for skin in skins)
-    found = Repeated(np.array(dark) - np.array(light))
+    found = ManyReadings(np.array(dark) - np.array(light))
     return (
         f"perfusion index {state.perfusion_index_percent:g} %, noise {state.noise_percent:g} %: "
         f"{hundredths(float(found.mean))} ± {found.half_width:.2f} points (95 % interval)"

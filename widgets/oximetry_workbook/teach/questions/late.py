@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 
 from oximetry_workbook.body.circulation import PLACES
 from oximetry_workbook.meter.display import trailing_median
-from oximetry_workbook.study.alarms import Trade, trades, watched_hour
+from oximetry_workbook.study.alarms import trades
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
-from oximetry_workbook.teach.late_news import TIME_S, LateNews
+from oximetry_workbook.teach.late_news import FIRST_HOURS, TIME_S, LateNews, first_hours
 from oximetry_workbook.teach.words import figure, percent
 
 EVENT = LateNews()
@@ -22,8 +21,6 @@ BRIEF = LateNews(hold_s=30.0, depth_points=12.0)
 
 STEP_WINDOW_S = 12.0
 WAIT_S = 10.0
-FEW_HOURS = 3
-"""Hours watched for a question: enough to tell more from fewer, and quick."""
 
 
 def prediction() -> ChoiceQuestion:
@@ -44,6 +41,15 @@ def prediction() -> ChoiceQuestion:
         f"{PLACES['finger'].delay_s:.0f} s to the finger (common practice), and the meter looks "
         "back over the last seconds.",
         link="display",
+        if_wrong=(
+            "The blood under the probe left the heart some time ago. How long is its way to a "
+            "finger?",
+            "That is nearer to the way to an ear. A finger is farther off, and the meter looks "
+            "back over the last seconds besides.",
+            "Add up the way to the finger and what averaging adds.",
+            "Blood goes round the whole body in about a minute (common practice). How long does it "
+            "need to a finger alone?",
+        ),
     )
 
 
@@ -66,6 +72,8 @@ def _half_a_window() -> NumberQuestion:
         why=f"The median changes sides when half of the window is new: after {flips:.0f} s of "
         f"{STEP_WINDOW_S:.0f} s.",
         link="display",
+        hint="The median is the value in the middle. How much of the window has to be new before "
+        "the one in the middle is new?",
     )
 
 
@@ -84,6 +92,8 @@ def _sum_of_delays() -> NumberQuestion:
         why=f"{way:.0f} + {half:.0f} + {WAIT_S:.0f} = {way + half + WAIT_S:.0f}: the way, half the "
         f"window, the wait. The whole chain, run for the panel’s breath-hold, gives {late:.0f} s.",
         link="display",
+        hint="Three delays follow one another. One of them is not the whole window, since a median "
+        "changes sides earlier than that.",
     )
 
 
@@ -98,6 +108,11 @@ def _place() -> ChoiceQuestion:
         why=f"The alarm is late by {said}. The ear is near the heart. In a cold hand blood moves "
         "slowly through narrowed vessels.",
         link="pulse",
+        if_wrong=(
+            "Cold narrows the vessels of a hand. Does that make the way of the blood quicker?",
+            "Look at the panel’s marks on the alarm limit, from left to right.",
+            "Look how far each place is from the heart, and at the marks on the alarm limit.",
+        ),
     )
 
 
@@ -120,12 +135,17 @@ def _brief_dip() -> ChoiceQuestion:
         f"blood fell to {percent(true)}; the finger shows {short:.1f} % with 2 s and {long:.1f} % "
         "with 16 s. A window longer than the dip always holds some of the time before or after.",
         link="display",
+        if_wrong=(
+            "Later, yes. But what else stands in the long window while the dip passes?",
+            "Set Averaging to 2 s, then to 16 s, and read off the lowest values.",
+            "The display shows the middle of what is in the window. Can the middle lie below all "
+            "of it?",
+        ),
     )
 
 
 def _averaging() -> ChoiceQuestion:
-    trade = few_hours()
-    short, long = trade[0], trade[-1]
+    short, *_, long = trades(first_hours(), EVENT.threshold_percent, EVENT.wait_s)
     fewer_false = long.false_per_hour.value < short.false_per_hour.value
     more_missed = long.missed_percent.value > short.missed_percent.value
     return ChoiceQuestion(
@@ -137,11 +157,18 @@ def _averaging() -> ChoiceQuestion:
             "More false alarms, since each lasts longer",
         ),
         answer=2 if not fewer_false else (1 if more_missed else 0),
-        why=f"In {FEW_HOURS} simulated hours at the ear, with a limit of 90 %, false alarms went "
-        f"from {figure(short.false_per_hour.value)} to {figure(long.false_per_hour.value)} an "
-        f"hour, and missed dips from {figure(short.missed_percent.value)} % to "
+        why=f"In the {FIRST_HOURS} hours at the {EVENT.place} that the panel starts with, and a "
+        f"limit of {EVENT.threshold_percent:.0f} %, false alarms go from "
+        f"{figure(short.false_per_hour.value)} to {figure(long.false_per_hour.value)} an hour, and "
+        f"missed dips from {figure(short.missed_percent.value)} % to "
         f"{figure(long.missed_percent.value)} % of {long.events}.",
         link="display",
+        if_wrong=(
+            "Find 2 s and 16 s in “False or missed”. How high does each of them lie?",
+            "Find 2 s and 16 s in “False or missed”: one axis is false alarms, the other missed "
+            "dips.",
+            "Find 2 s and 16 s in “False or missed”. Which lies farther to the left?",
+        ),
     )
 
 
@@ -164,14 +191,14 @@ def _old_news() -> ChoiceQuestion:
         f"has gone from {percent(float(true[first]))} to {percent(float(true[later]))}. The number "
         "alone cannot tell; look at the person.",
         link="display",
+        if_wrong=(
+            "When did the blood that is under the probe now leave the lungs: before or after the "
+            "first breath?",
+            "Count back the time that the blood needs to the finger.",
+            "The pulse rate would tell that, not the saturation. When did the blood under the "
+            "probe leave the lungs?",
+        ),
     )
-
-
-@cache
-def few_hours() -> tuple[Trade, ...]:
-    """Trades of averaging over `FEW_HOURS` at the ear, with a limit of 90 % and no wait."""
-    hours = [watched_hour(PLACES["ear"], seed) for seed in range(FEW_HOURS)]
-    return trades(hours, 90.0, 0.0)
 
 
 def _late(state: LateNews, place: str) -> float:

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from oximetry_workbook.oxygen.content import HUEFNER_ML_PER_G
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
 from oximetry_workbook.teach.other_blood import (
     ORDINARY,
@@ -23,6 +22,9 @@ CHOCOLATE = OtherBlood(methaemoglobin=0.35)
 THIN = OtherBlood(haemoglobin_g_per_l=70.0)
 DYED = OtherBlood(dye="methylene blue", dye_mg_per_l=10.0)
 
+LEAST_PERCENT = 40.0
+"""Lowest functional saturation that a question goes to [%]."""
+
 
 def prediction() -> ChoiceQuestion:
     """Ask what a meter shows of blood full of carbon monoxide."""
@@ -30,8 +32,8 @@ def prediction() -> ChoiceQuestion:
     rule = float(POISONED.counted_as_oxygen(np.asarray(40.0), RULE_WEIGHT))
     return ChoiceQuestion(
         text="Somebody is carried out of a room with a faulty heater. Carbon monoxide holds 40 % "
-        "of the haemoglobin; of the rest, 97 % carries oxygen. What does an ordinary oximeter, "
-        "with two colours, show?",
+        "of the haemoglobin; of the rest, 97 % carries oxygen (the functional saturation). What "
+        "does an ordinary oximeter, with two colours, show?",
         options=(
             f"About {carried:.0f} %, the haemoglobin that carries oxygen",
             "About 75 %, since it notices some of it",
@@ -39,8 +41,15 @@ def prediction() -> ChoiceQuestion:
         ),
         answer=int(np.argmin([abs(shown - each) for each in (carried, 75.0, 92.0)])),
         why=f"This physics reads {percent(shown)}, a rule of thumb says {rule:.0f} %. Only "
-        f"{carried:.0f} % of the haemoglobin carries oxygen.",
+        f"{carried:.0f} % of all haemoglobin carries oxygen (the fractional saturation).",
         link="blood",
+        if_wrong=(
+            "That is the fractional saturation. To show it, the meter would have to tell "
+            "haemoglobin with carbon monoxide from haemoglobin with oxygen. What colour has it?",
+            "Something is noticed only by what it does to the two colours. Blood with carbon "
+            "monoxide is cherry red: what does it look like to red light?",
+            "Ask what carbon monoxide in the blood looks like to red light.",
+        ),
     )
 
 
@@ -49,7 +58,7 @@ def checkpoints() -> tuple[Question, ...]:
     return (
         _fractional(),
         _least_oxygen(),
-        _bound_oxygen(),
+        _as_little_oxygen(),
         _smoker(),
         _why_it_drifts(),
         _methaemoglobin_from_below(),
@@ -65,10 +74,11 @@ def _fractional() -> NumberQuestion:
         unit="%",
         answer=blood.fractional_percent,
         tolerance=0.5,
-        why="75 parts of 100 are left, and 97 % of them are "
-        f"{figure(blood.fractional_percent, 3)}. Taking 25 from 97 forgets that the 97 % is "
-        "of the 75 only.",
+        why="75 % of the haemoglobin is left, and 97 % of that is "
+        f"{figure(blood.fractional_percent, 3)} %: the fractional saturation. Taking 25 from 97 "
+        "forgets that the 97 %, the functional saturation, is of the 75 % only.",
         link="oxygen",
+        hint="The 97 % is a share of what is left, not of all. How much is left?",
     )
 
 
@@ -90,20 +100,35 @@ def _least_oxygen() -> ChoiceQuestion:
         why=f"In this order a decilitre holds {told} mL. The numbers on the display put them in "
         "another order.",
         link="oxygen",
+        if_wrong=(
+            "Work out, for each, how many grams of haemoglobin in a litre can carry oxygen.",
+            "Carbon monoxide takes its share of ordinary blood. How many of its 150 g/L are left, "
+            "and has one of the others fewer?",
+            "The meter is lower here than with some others, but it does not measure oxygen. How "
+            "many of the 150 g/L can still carry it?",
+            "The lowest number on the display. But does a dye take the place of oxygen?",
+        ),
     )
 
 
-def _bound_oxygen() -> NumberQuestion:
-    bound = HUEFNER_ML_PER_G * THIN.haemoglobin_g_per_l / 10.0 * THIN.arterial_saturation
+def _as_little_oxygen() -> NumberQuestion:
+    levels = np.linspace(LEAST_PERCENT, THIN.functional_percent, 58)
+    contents = [ORDINARY.at(level).content_ml_per_dl for level in levels]
+    as_little = float(np.interp(THIN.content_ml_per_dl, contents, levels))
     return NumberQuestion(
-        text="Blood has 70 g/L haemoglobin, 97 % of it with oxygen. A gram binds 1.34 mL. How much "
-        "oxygen is bound in a decilitre, a tenth of a litre?",
-        unit="mL",
-        answer=bound,
-        tolerance=0.15,
-        why=f"1.34 × 7 g × 0.97 is {bound:.1f} mL. The meter shows {percent(_shown(THIN))}, though "
-        "this is less than half of what ordinary blood holds.",
+        text=f"Somebody has {THIN.haemoglobin_g_per_l:.0f} g/L haemoglobin and a saturation of "
+        f"{THIN.functional_percent:.0f} %. How low would the saturation of ordinary blood, with "
+        f"{ORDINARY.haemoglobin_g_per_l:.0f} g/L, have to be for it to hold as little oxygen?",
+        unit="%",
+        answer=as_little,
+        tolerance=2.0,
+        why=f"Thin blood holds {THIN.content_ml_per_dl:.1f} mL in a decilitre, and ordinary blood "
+        f"holds that at {as_little:.0f} %. There every alarm would sound; with thin blood the "
+        f"meter shows {percent(_shown(THIN))}. Saturation is a share, and nobody tells the meter "
+        "of what.",
         link="oxygen",
+        hint="Oxygen in blood goes with haemoglobin times saturation; what is dissolved hardly "
+        "counts. The two products have to be the same.",
     )
 
 
@@ -113,14 +138,17 @@ def _smoker() -> NumberQuestion:
     carried = smoker.fractional_percent
     return NumberQuestion(
         text="In volunteers who smoked, the reading less HbO₂ was 1.06 × COHb − 2.49, all in "
-        "percent. A smoker has 8 % COHb, and 98 % of the rest carries oxygen. What does a meter "
-        "show by that line?",
+        "percent of all haemoglobin. A smoker has 8 % COHb, and a functional saturation of 98 %. "
+        "What does a meter show by that line?",
         unit="%",
         answer=shown,
         tolerance=0.5,
-        why=f"HbO₂ is 98 % of 92, which is {carried:.1f} %. The line adds "
-        f"{shown - carried:.1f}: {shown:.1f} %. This physics says {percent(_shown(smoker))}.",
+        why=f"HbO₂ is 98 % of the 92 % left, which is {carried:.1f} %. The line adds "
+        f"{shown - carried:.1f}: {shown:.1f} %. This physics says {percent(_shown(smoker))}. "
+        f"A meter that shows {shown:.0f} % of such blood hides how much carbon monoxide there is.",
         link="blood",
+        hint="HbO₂ is the fractional saturation, the share of all haemoglobin. Find it first, "
+        "then add what the line says.",
     )
 
 
@@ -141,6 +169,11 @@ def _why_it_drifts() -> ChoiceQuestion:
         f"{figure(infrared, 1)} times as much infrared. With 60 % of it R is {ratio:.2f}, without "
         f"it {_ratio(ORDINARY):.2f}.",
         link="ratio",
+        if_wrong=(
+            "Look at the spectra: where does the line of COHb go at 940 nm?",
+            "Look at the spectra at 940 nm. And what would the reading do if R shrank?",
+            "Blood with carbon monoxide is cherry red. Look at the spectra at 660 nm.",
+        ),
     )
 
 
@@ -149,8 +182,9 @@ def _methaemoglobin_from_below() -> ChoiceQuestion:
     with_it = replace(low, methaemoglobin=0.35)
     change = _shown(with_it) - _shown(low)
     return ChoiceQuestion(
-        text="Of the haemoglobin that can carry oxygen, 60 % does. Now 35 % of all haemoglobin "
-        "turns into methaemoglobin, and the functional saturation stays. What does the reading do?",
+        text="The functional saturation is 60 %: of the haemoglobin that can carry oxygen, so "
+        "much does. Now 35 % of all haemoglobin turns into methaemoglobin, and the functional "
+        "saturation stays. What does the reading do?",
         options=(
             "It falls with the oxygen that is carried",
             "It stays, since functional saturation is what a meter measures",
@@ -158,10 +192,17 @@ def _methaemoglobin_from_below() -> ChoiceQuestion:
         ),
         answer=1 if abs(change) < 1.0 else (2 if change > 0.0 else 0),
         why=f"It goes from {percent(_shown(low))} to {percent(_shown(with_it))}, while the "
-        f"haemoglobin that carries oxygen falls from {low.fractional_percent:.0f} % to "
+        f"fractional saturation falls from {low.fractional_percent:.0f} % to "
         f"{with_it.fractional_percent:.0f} %. Methaemoglobin draws every reading towards one "
         "value, from above and from below.",
         link="blood",
+        if_wrong=(
+            "The oxygen does fall. But the meter measures R: towards which R does methaemoglobin "
+            "draw it, and which number stands there on the curve?",
+            "A curve is made on people with next to no methaemoglobin, so it never learnt to "
+            "leave it out. What does methaemoglobin do to R?",
+            "Ask towards which number methaemoglobin draws, and on which side of it 60 % lies.",
+        ),
     )
 
 
@@ -181,6 +222,14 @@ def _thin_blood() -> ChoiceQuestion:
         f"{figure(low)} points. A volunteer with 80 g/L showed no difference at 98 % and 2.7 "
         "points at 75 % (Severinghaus and Koh 1990).",
         link="tissue",
+        if_wrong=(
+            "Press Reset, lower Haemoglobin to 80 g/L, and compare the meter’s error here with "
+            "that at a lower saturation.",
+            "Press Reset, lower Haemoglobin to 80 g/L, and compare the meter’s error here with "
+            "that at a higher saturation.",
+            "The amount divides out of a saturation. The light’s way through the tissue depends "
+            "on it all the same, and not alike in both colours.",
+        ),
     )
 
 
