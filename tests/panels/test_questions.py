@@ -264,9 +264,10 @@ def test_a_right_guess_is_told_why(chapter):
 @every_chapter
 def test_a_wrong_guess_gets_the_solution_at_once(chapter):
     page, question = Prediction(chapter), bank.prediction(chapter)
-    page.field.index = (question.answer + 1) % len(question.options)
+    chosen = (question.answer + 1) % len(question.options)
+    page.field.index = chosen
     button_of(page.widget).click()
-    assert told(page.answer) == question.solution
+    assert told(page.answer) == f"{question.overlooked(chosen)} {question.solution}".strip()
     assert "ow-wrong" in page.answer.value
 
 

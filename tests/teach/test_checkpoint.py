@@ -163,11 +163,21 @@ def test_options_differ_and_the_link_is_known(question):
 
 @every_question
 def test_a_first_wrong_try_does_not_give_the_answer_away(question):
-    """It says the way and the link, the same for any wrong answer that way, and no number."""
+    """It says the way, what was overlooked and the link, but neither option nor number."""
     for wrong in wrong_answers(question):
         feedback = question.check(wrong).feedback
-        known = feedback.removesuffix(f" Look again at {LINKS[question.link]}.")
-        assert known in ("No.", "That is too high.", "That is too low.")
+        assert feedback.startswith(("No. ", "That is too high. ", "That is too low. "))
+        assert feedback.endswith(f" Look again at {LINKS[question.link]}.")
+        assert answer_in_words(question) not in re.findall(r"[^\s:;,()]+", feedback)
+        if isinstance(question, ChoiceQuestion):
+            assert question.options[question.answer] not in feedback
+
+
+def answer_in_words(question):
+    """The number that the solution prints; None for a choice."""
+    if isinstance(question, ChoiceQuestion):
+        return None
+    return re.match(r"The answer is (-?[\d.]*\d)", question.solution)[1]
 
 
 @every_question
@@ -188,3 +198,30 @@ def test_words_are_plain(question):
         assert not re.search(r"\b(None|nan|inf|array)\b|\d[eE][-+]?\d|[<>{}]|  ", text)
     assert question.text.endswith(("?", "."))
     assert question.why.endswith(".")
+
+
+def test_a_wrong_option_is_told_what_was_overlooked_and_the_right_one_is_not():
+    question = ChoiceQuestion(
+        "Which?", ("red", "green"), 1, "Grass is.", "blood", ("Poppies are no grass.", "Hidden.")
+    )
+    assert question.check(0).feedback.startswith("No. Poppies are no grass. Look again at ")
+    assert question.overlooked(0) == "Poppies are no grass."
+    assert question.overlooked(1) == ""
+    assert "Hidden" not in question.check(1).feedback
+    with pytest.raises(ValueError, match="if_wrong has 1 entries; there are 2 options"):
+        ChoiceQuestion("Which?", ("red", "green"), 1, "Grass is.", "blood", ("One.",))
+
+
+def test_a_wrong_number_gets_the_hint():
+    question = NumberQuestion("Which R?", "", 0.75, 0.125, "So.", "ratio", "Divide twice.")
+    assert question.check(2.0).feedback.startswith("That is too high. Divide twice. Look again")
+    assert "Divide" not in question.check(0.75).feedback
+
+
+@every_question
+def test_every_wrong_answer_gets_more_than_the_name_of_a_link(question):
+    hints = question.if_wrong if isinstance(question, ChoiceQuestion) else (question.hint,)
+    assert hints
+    for hint in hints:
+        assert len(hint) > 20
+        assert hint.endswith((".", "?"))

@@ -133,7 +133,9 @@ class Prediction:
             self.answer.value = '<p class="ow-wrong" role="status">Make a guess first.</p>'
             return
         verdict = self._question.check(self.field.index)
-        words = verdict.feedback if verdict.right else self._question.solution
+        overlooked = self._question.overlooked(self.field.index)
+        told = f"{overlooked} {self._question.solution}".strip()
+        words = verdict.feedback if verdict.right else told
         mark = "right" if verdict.right else "wrong"
         self.answer.value = f'<p class="ow-{mark}" role="status">{html(words)}</p>'
 

@@ -72,8 +72,12 @@ class ChoiceQuestion:
             return Verdict(False, "Choose an answer first.")
         if chosen == self.answer:
             return Verdict(True, f"Yes. {self.why}")
-        overlooked = self.if_wrong[chosen] if self.if_wrong else ""
-        return Verdict(False, _joined("No.", overlooked, f"Look again at {LINKS[self.link]}."))
+        again = f"Look again at {LINKS[self.link]}."
+        return Verdict(False, _joined("No.", self.overlooked(chosen), again))
+
+    def overlooked(self, chosen: int) -> str:
+        """Return what whoever chose this option has overlooked; empty where nothing is said."""
+        return self.if_wrong[chosen] if self.if_wrong and chosen != self.answer else ""
 
     @property
     def solution(self) -> str:

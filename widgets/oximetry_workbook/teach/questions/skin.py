@@ -194,7 +194,7 @@ def _no_correction() -> ChoiceQuestion:
         "three meters, the same range, and single errors that spread about their mean in a bell "
         f"curve, with the study’s standard deviation of {DARK_FOUND.sd_points:.1f} points. How "
         f"many of 100 “corrected” readings are still off by more than {STILL_OFF_POINTS:g} points?",
-        options=("None: the error is known, and gone", "About 5", "About 40"),
+        options=("Not one: the error is known, and gone", "About 5", "About 40"),
         answer=int(np.argmin([abs(off - each) for each in (0.0, 5.0, 40.0)])),
         why=f"It is {off:.0f}, half of them too low now. The sum moves the middle and leaves the "
         "spread: the mean of a group is not the error of a person. And the best case is nowhere: "
