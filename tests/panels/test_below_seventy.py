@@ -34,12 +34,12 @@ from oximetry_workbook.teach.below_seventy_words import (
 )
 
 MOST_BYTES = 60_000
-TISSUE = {"own", "published", "fitted", "spots", "band", "bars", "trend", "numbers"}
+TISSUE = {"own", "published", "fitted", "spots", "band", "bars", "crosses", "trend", "numbers"}
 MOVES = {
     "arterial_saturation": (60.0, {"look_up", "spots", "course", "trend", "numbers"}),
     "blood_volume_scale": (2.0, TISSUE),
     "thickness_scale": (1.3, TISSUE),
-    "draw": (5.0, {"fitted", "spots", "trend"}),
+    "draw": (5.0, {"fitted", "spots", "bars", "trend"}),
 }
 
 
@@ -58,6 +58,7 @@ def marks_of(panel):
         "look_up": shown.look_up.x.tolist(),
         "band": shown.band.y.tolist(),
         "bars": [bar.y.tolist() for bar in spread.bars.values()],
+        "crosses": spread.others.y.tolist(),
         "course": trend.truth.y.tolist(),
         "trend": [line.y.tolist() for line in trend.lines.values()],
         "numbers": summary.widget.children[1].value,
@@ -71,7 +72,7 @@ def test_a_control_moves_what_it_should_and_nothing_else(panel, wire, name):
     sent = wire.hear(panel.controls[name].number, value=value)
     after = marks_of(panel)
     changed = {mark for mark in before if before[mark] != after[mark]}
-    # the strip shows the lowest and highest of ten: another draw may leave it as it was
+    # the strip shows the lowest and highest: another draw may leave it as it was
     assert changed - {"numbers"} == expected - {"numbers"}
     assert expected & {"numbers"} <= changed
     assert panel.notice.value == ""
@@ -91,6 +92,15 @@ def test_marks_and_sentences_are_the_state(panel):
     for name, bar in spread.bars.items():
         off = state.spread(MARKED_PERCENT)[name] - MARKED_PERCENT
         np.testing.assert_allclose(bar.y.T, np.clip(off, LEAST_OFF, MOST_OFF))
+    off = [
+        curve(ratio) - true
+        for curve in state.others.values()
+        for true, ratio in zip(TRUE_PERCENT, state.ratios, strict=True)
+        if true in MARKED_PERCENT
+    ]
+    seen = [each for each in off if LEAST_OFF <= each <= MOST_OFF]
+    np.testing.assert_allclose(np.sort(spread.others.y), np.sort(seen))
+    assert len(seen) < len(off)  # the odd one leaves the plot
     np.testing.assert_array_equal(trend.truth.y, state.course)
     for view, say in ((shown, shown_sentence), (spread, spread_sentence), (trend, trend_sentence)):
         assert view.says.value == html(say(state))

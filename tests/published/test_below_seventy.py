@@ -5,7 +5,7 @@ import pytest
 
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.meter.curve import VALIDATED_PERCENT
+from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
 from oximetry_workbook.teach.below_seventy import (
     READ_HIGH_FROM,
     READ_HIGH_OFFSET,
@@ -49,6 +49,15 @@ def test_published_answers_by_hand(name, by_hand):
     for share in (0.6, 0.5, 0.4):
         state = BelowSeventy(arterial_saturation=share)
         assert state.answers[name] == pytest.approx(by_hand(state.ratio))
+
+
+def test_published_curves_disagree_already_at_seventy_whatever_the_engine():
+    """By hand: the textbook line says 70 % at R = 1.6. The others, as quoted, say there:"""
+    r = (110.0 - 70.0) / 25.0
+    steep, bent = 114.9 - 33.437 * r, 112.69 - 34.66 * r + 1.596 * r * r
+    odd = 94.845 + 30.354 * r - 45.06 * r * r
+    assert (round(steep), round(bent), round(odd)) == (61, 61, 28)
+    assert set(BelowSeventy().others) == set(published_curves) - {"textbook line 110 − 25 R"}
 
 
 @pytest.mark.parametrize("saturation", [0.6, 0.5, 0.4])

@@ -12,6 +12,7 @@ from oximetry_workbook.study.chance import (
     after,
     before,
     low_by_day,
+    low_every_time,
     predictive_value,
     shown_at_most,
 )
@@ -96,6 +97,23 @@ def test_single_readings_under_a_threshold_against_direct_simulation():
     assert agrees(crowd.shown[crowd.low] <= 92, low)
     assert agrees(crowd.shown[~crowd.low] <= 92, healthy)
     assert not agrees(crowd.shown[~crowd.low] <= 91, healthy)
+
+
+@pytest.mark.parametrize("other_days", [False, True])
+def test_low_every_time_against_direct_simulation(other_days):
+    crowd = Crowd(PEOPLE, ERROR, PERSONS, 3, other_days, seed=7)
+    low, healthy = low_every_time(PEOPLE, ERROR, 92, 3, other_days)
+    seen = np.all(crowd.shown <= 92, axis=1)
+    assert agrees(seen[crowd.low], low)
+    assert agrees(seen[~crowd.low], healthy)
+    # as if nothing were shared: the same check fails
+    assert not agrees(seen[~crowd.low], shown_at_most(PEOPLE, ERROR, 92)[1] ** 3)
+
+
+def test_low_once_is_low_every_time_of_one():
+    for other_days in (False, True):
+        once = low_every_time(PEOPLE, ERROR, 92, 1, other_days)
+        assert once == pytest.approx(shown_at_most(PEOPLE, ERROR, 92), abs=1e-4)
 
 
 def test_a_month_of_checks_against_direct_simulation():
@@ -200,6 +218,7 @@ def test_the_table_of_two_by_two_counts_people(p, s, f):
 
 def test_everybody_reads_at_most_full():
     assert shown_at_most(PEOPLE, ERROR, 100) == (1.0, 1.0)
+    assert low_every_time(PEOPLE, ERROR, 100, 5) == (1.0, 1.0)
     np.testing.assert_array_equal(low_by_day(PEOPLE, ERROR, 100, 1, 3), np.ones(3))
 
 
@@ -214,6 +233,8 @@ def test_everybody_reads_at_most_full():
             "impossible",
         ),
         (lambda: shown_at_most(PEOPLE, ERROR, 20), "threshold_percent is 20"),
+        (lambda: low_every_time(PEOPLE, ERROR, 20, 3), "threshold_percent is 20"),
+        (lambda: low_every_time(PEOPLE, ERROR, 92, 0), "readings is 0"),
         (lambda: low_by_day(PEOPLE, ERROR, 92, 0), "checks_a_day is 0"),
         (lambda: low_by_day(PEOPLE, ERROR, 92, 2, days=0), "days is 0"),
         (lambda: predictive_value(2.0, 0.9, 0.1), "write 0.02 for 2 %"),

@@ -13,6 +13,7 @@ from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.teach import below_seventy_words as words
 from oximetry_workbook.teach.below_seventy import (
+    AGREE_POINTS,
     DRAWS,
     FALL_MINUTES,
     MARKED_PERCENT,
@@ -20,8 +21,11 @@ from oximetry_workbook.teach.below_seventy import (
     REST_PERCENT,
     TRUE_PERCENT,
     BelowSeventy,
+    agrees,
     curves_of_studies,
     measured_ratios,
+    odd_one,
+    off_inside,
 )
 from oximetry_workbook.teach.ratio_to_number import CalibrationStudy
 
@@ -38,7 +42,9 @@ SENTENCES = (
     words.spread_sentence,
     words.trend_sentence,
     words.answers_line,
+    words.odd_sentence,
 )
+TEXTBOOK_NAME = "textbook line 110 − 25 R"
 
 
 @given(ANY_STATE)
@@ -91,18 +97,35 @@ def test_spread_is_lowest_and_highest_of_each_group():
     state = BelowSeventy()
     found = state.spread(MARKED_PERCENT)
     place = TRUE_PERCENT.tolist().index(50.0)
-    said = [state.said(curve)[place] for curve in published_curves.values()]
+    said = [state.said(curve)[place] for curve in state.agreeing.values()]
     column = MARKED_PERCENT.tolist().index(50.0)
-    np.testing.assert_allclose(found["published"][:, column], [min(said), max(said)])
+    np.testing.assert_allclose(found["agreeing"][:, column], [min(said), max(said)])
     fits = [curve(state.ratios[place]) for curve in curves_of_studies()]
     np.testing.assert_allclose(found["fitted"][:, column], [min(fits), max(fits)])
+    np.testing.assert_allclose(found["line"][:, column], [min(fits[::2]), max(fits[::2])])
 
 
-def test_groups_part_below_the_range():
-    for low, high in BelowSeventy().spread(np.array([90.0, 60.0, 50.0])).values():
-        apart = np.clip(high, 0.0, 100.0) - np.clip(low, 0.0, 100.0)
-        assert apart[0] < apart[1]
-        assert apart[0] < apart[2]
+def test_curves_that_agree_in_range_part_below_it_without_leaving_the_scale():
+    for low, high in BelowSeventy().spread(np.array([90.0, 50.0, 40.0])).values():
+        assert np.all((low > 0.0) & (high < 100.0))
+        assert np.all(np.diff(high - low) > 0.0)
+        assert high[1] - low[1] > 2.0 * (high[0] - low[0])
+
+
+def test_the_textbook_line_the_places_and_all_fits_agree_and_three_published_do_not():
+    state = BelowSeventy()
+    assert set(state.others) == set(published_curves) - {TEXTBOOK_NAME}
+    assert set(state.agreeing) | set(state.others) == set(state.curves)
+    for draw in range(1, 51):
+        assert all(agrees(curve) for curve in CalibrationStudy(draw=draw).curves.values())
+    inside = [p for p in TRUE_PERCENT if p >= 70.0]
+    for curve in state.curves.values():
+        off = [abs(curve(BelowSeventy(p / 100.0).ratio) - p) for p in inside]
+        assert off_inside(curve) == pytest.approx(max(off))
+        assert agrees(curve) == (max(off) <= AGREE_POINTS)
+    assert odd_one().name == "94.845 + 30.354 R − 45.06 R²"
+    assert off_inside(odd_one()) > 30.0  # in range, where nobody extrapolates
+    assert odd_one().name in words.odd_sentence(state)
 
 
 def test_the_course_falls_to_the_state_and_comes_back():
@@ -118,19 +141,21 @@ def test_the_verdict_changes_at_seventy():
 
 
 def test_every_curve_follows_the_blood_down():
-    assert "All ten follow" in words.trend_sentence(BelowSeventy(0.5))
+    assert "All 7 that agree follow" in words.trend_sentence(BelowSeventy(0.5))
+    assert "So do the 3 others" in words.trend_sentence(BelowSeventy(0.5))
     assert "stays where it is" in words.trend_sentence(BelowSeventy(0.95))
     assert "rises" in words.trend_sentence(BelowSeventy(1.0))
 
 
 def test_sentences_carry_the_answers():
     state = BelowSeventy(0.5)
-    assert f"textbook line {state.answers['textbook line 110 − 25 R']:.0f} %" in (
-        words.shown_sentence(state)
-    )
+    assert f"textbook line {state.answers[TEXTBOOK_NAME]:.0f} %" in words.shown_sentence(state)
     low, high = state.spread(np.array([50.0]))["fitted"][:, 0]
-    assert f"fitted {low:.0f} % to {high:.0f} %" in words.answers_line(state)
-    assert words.numbers(state)["Lowest of ten"] == "< 0 %"
+    assert f"fits of 20 studies {low:.0f} % to {high:.0f} %" in words.answers_line(state)
+    assert "3 others below 0 % to" in words.answers_line(state)
+    answers = [state.answers[name] for name in state.agreeing]
+    assert words.numbers(state)["Lowest of 7"] == f"{min(answers):.0f} %"
+    assert f"{min(answers):.0f} % to {max(answers):.0f} %" in words.verdict(state)
 
 
 @pytest.mark.parametrize(("name", "value"), [("arterial_saturation", 0.3), ("draw", 1.5)])

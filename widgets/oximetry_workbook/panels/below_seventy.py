@@ -1,4 +1,4 @@
-"""Below 70 %: what is shown against what is true, how far curves spread, and what they share."""
+"""Below 70 %: shown against true, how far curves part that agreed, and what they share."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 from numpy.typing import NDArray
 
+from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.curves_together import LOOKS
@@ -27,23 +28,33 @@ from oximetry_workbook.teach.below_seventy import (
 )
 from oximetry_workbook.teach.below_seventy_words import (
     numbers,
+    odd_sentence,
     shown_sentence,
     spread_sentence,
     trend_sentence,
     verdict,
 )
+from oximetry_workbook.teach.curves_together import site_name
 
 FloatArray = NDArray[np.float64]
 
 LOWEST_TRUE, LOWEST_SHOWN, HIGHEST_PERCENT = 40.0, 20.0, 102.0
-LEAST_OFF, MOST_OFF = -40.0, 20.0
-FIT_LOOKS = {"line": (look.VENOUS, "solid", 2.5), "quadratic": (look.VENOUS, "dashed", 2.5)}
-DRAWN = {OWN: (look.ACCENT, "solid", 4.0), **{n: LOOKS[n] for n in published_curves}, **FIT_LOOKS}
-"""Colour, style and width of the curves drawn as lines."""
+LEAST_OFF, MOST_OFF = -20.0, 20.0
 
-GROUP_LOOKS = {"published": look.INK, "simulated": look.ACCENT, "fitted": look.VENOUS}
-GROUP_ASIDE = {"published": -2.0, "simulated": 0.0, "fitted": 2.0}
-"""How far beside its saturation each group's bar stands [%]."""
+_PLACES = [name for name in map(site_name, SITES) if name != OWN]
+_PLACE_STYLES = ("dashed", "dotted", "dash_dotted")
+DRAWN = {
+    OWN: (look.ACCENT, "solid", 4.0),
+    **{n: (look.ACCENT, s, 1.5) for n, s in zip(_PLACES, _PLACE_STYLES, strict=True)},
+    **{name: LOOKS[name] for name in published_curves},
+    "line": (look.VENOUS, "solid", 2.5),
+    "quadratic": (look.VENOUS, "dashed", 2.5),
+}
+"""Colour, style and width of the ten curves."""
+
+GROUP_LOOKS = {"agreeing": look.ACCENT, "fitted": look.VENOUS}
+ASIDE = {"agreeing": -1.5, "fitted": 0.5, "others": 2.5}
+"""How far beside its saturation each group stands [%]."""
 
 
 class ShownPlot:
@@ -92,9 +103,12 @@ class ShownPlot:
         entries = [
             (look.GHOST, "line", "shown = true"),
             (look.ACCENT, "line", "the probe’s own curve"),
-            (look.INK, "line", "published"),
+            (look.ACCENT, "dashed", "other places, by diffusion"),
+            (look.INK, "line", "textbook line"),
             (look.VENOUS, "line", "line and quadratic of this study"),
             (look.tint(look.VENOUS), "area", f"those of {DRAWS} studies"),
+            (look.INK, "dashed", "published, off in range"),
+            (look.GHOST, "dotted", "the odd quadratic"),
             (look.WARN, "diamond", "a meter in print"),
             (look.tint(look.WARN), "area", "no volunteers"),
         ]
@@ -102,7 +116,7 @@ class ShownPlot:
 
 
 class SpreadPlot:
-    """How far below or above the truth the curves of each origin answer."""
+    """How far from the truth curves answer that agreed in range, and those that did not."""
 
     def __init__(self, notice: Notice) -> None:
         scales = {
@@ -115,28 +129,40 @@ class SpreadPlot:
             name: make_line(scales, np.zeros(2), colour, "solid", 7.0)
             for name, colour in GROUP_LOOKS.items()
         }
+        self.others = make_spot(scales, look.INK, "cross", 70)
         shade = _no_samples(scales, (LEAST_OFF, MOST_OFF), 36.0)
         across = look.axis(scales["x"], "saturation of blood, %", tick_values=MARKED_PERCENT[::-1])
-        ticks = np.arange(LEAST_OFF, MOST_OFF + 1.0, 20.0)
+        ticks = np.arange(LEAST_OFF, MOST_OFF + 1.0, 10.0)
         up = look.axis(scales["y"], "shown less true, points", vertical=True, tick_values=ticks)
-        self.figure = look.figure([shade, zero, *self.bars.values()], [across, up])
+        self.figure = look.figure([shade, zero, *self.bars.values(), self.others], [across, up])
         self.says = look.says()
         entries = [
-            (look.INK, "area", "published, four"),
-            (look.ACCENT, "area", "simulated, four places"),
+            (look.ACCENT, "area", "agree from 70 to 100 %"),
             (look.VENOUS, "area", f"fitted, {DRAWS} studies"),
         ]
-        body = [widgets.HTML(look.key(entries)), self.figure, self.says]
+        note = "<small>Crosses: published curves that are off already in range.</small>"
+        body = [widgets.HTML(look.key(entries) + note), self.figure, self.says]
         self.widget = look.card("How far apart", [self.figure], body, notice)
         self.widget.add_class("ow-tall")
 
     def show(self, state: BelowSeventy) -> None:
-        """Draw a state; bars that leave the plot end at its edge."""
-        for name, ends in state.spread(MARKED_PERCENT).items():
-            x = MARKED_PERCENT + GROUP_ASIDE[name]
-            off = np.clip(ends - MARKED_PERCENT, LEAST_OFF, MOST_OFF)
-            place(self.bars[name], np.stack([x, x], axis=1), off.T)
+        """Draw a state; bars that leave the plot end at its edge, crosses are left out."""
+        spread = state.spread(MARKED_PERCENT)
+        for name, bar in self.bars.items():
+            x = MARKED_PERCENT + ASIDE[name]
+            off = np.clip(spread[name] - MARKED_PERCENT, LEAST_OFF, MOST_OFF)
+            place(bar, np.stack([x, x], axis=1), off.T)
+        place(self.others, *self._crosses(state))
         self.says.value = html(spread_sentence(state))
+
+    @staticmethod
+    def _crosses(state: BelowSeventy) -> tuple[FloatArray, FloatArray]:
+        """Places of the other curves' answers that lie on the plot: saturation, points off."""
+        off = np.array([state.said(c) - TRUE_PERCENT for c in state.others.values()])
+        marked = np.isin(TRUE_PERCENT, MARKED_PERCENT)
+        x = np.broadcast_to(TRUE_PERCENT[marked] + ASIDE["others"], off[:, marked].shape)
+        seen = (off[:, marked] >= LEAST_OFF) & (off[:, marked] <= MOST_OFF)
+        return x[seen], off[:, marked][seen]
 
 
 class TrendPlot:
@@ -159,9 +185,9 @@ class TrendPlot:
         self.says = look.says()
         entries = [
             (look.GHOST, "line", "blood"),
-            (look.ACCENT, "line", "own curve"),
-            (look.INK, "dashed", "published"),
-            (look.VENOUS, "dashed", "fitted"),
+            (look.ACCENT, "line", "own curve, other places"),
+            (look.INK, "line", "published"),
+            (look.VENOUS, "line", "fitted"),
         ]
         body = [widgets.HTML(look.key(entries)), self.figure, self.says]
         self.widget = look.card("A fall and a rise", [self.figure], body, notice)
@@ -177,19 +203,21 @@ class TrendPlot:
 
 
 class Summary:
-    """The numbers, and what they are worth."""
+    """The numbers, what they are worth, and which curves are no witness."""
 
     def __init__(self) -> None:
-        self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
+        self._numbers, self._sentence, self._odd = (widgets.HTML() for _ in range(3))
         self._sentence.add_class("ow-live")
+        self._odd.add_class("ow-plot-says")
         heading = widgets.HTML("<h3>What the number is worth</h3>")
-        self.widget = widgets.VBox([heading, self._numbers, self._sentence])
+        self.widget = widgets.VBox([heading, self._numbers, self._sentence, self._odd])
         self.widget.add_class("ow-card")
 
     def show(self, state: BelowSeventy) -> None:
         """Write a state."""
         self._numbers.value = numbers_html(numbers(state))
         self._sentence.value = html(verdict(state))
+        self._odd.value = html(odd_sentence(state))
 
 
 def _axes(scales: dict[str, bqplot.Scale]) -> list[bqplot.Axis]:
@@ -225,5 +253,5 @@ def make_views(notice: Notice) -> tuple[View, ...]:
 
 
 def below_seventy() -> widgets.VBox:
-    """Show what curves of three origins make of a saturation below 70 %."""
+    """Show what curves that agree from 70 to 100 % make of a saturation below."""
     return StatePanel(BelowSeventy(), make_views).widget

@@ -15,15 +15,16 @@ from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.teach.one_low_reading import (
     BANDS,
     DAYS,
+    LOWEST_PLOTTED_PERCENT,
     PLOTTED_PERCENT,
     OneLowReading,
 )
 from oximetry_workbook.teach.one_low_reading_words import (
     belief_sentence,
     hundred_sentence,
+    meter_sentence,
     month_sentence,
     numbers,
-    repeat_sentence,
     verdict,
 )
 
@@ -42,11 +43,11 @@ BAND_LOOKS = (
 
 
 class BeliefPlot:
-    """True saturation of people alike, before the reading and after it."""
+    """True saturation in the group, before the reading and after it."""
 
     def __init__(self, notice: Notice) -> None:
         self._scales = {
-            "x": bqplot.LinearScale(min=80.0, max=100.0),
+            "x": bqplot.LinearScale(min=LOWEST_PLOTTED_PERCENT, max=100.0),
             "y": bqplot.LinearScale(min=0.0, max=50.0),
         }
         self._up = look.axis(self._scales["y"], "people of 100, a point", vertical=True)
@@ -56,7 +57,7 @@ class BeliefPlot:
             self.now.fill, self.now.fill_colors = "bottom", [look.ACCENT]
             self.now.fill_opacities = [0.13]
         self.shown = make_spot(self._scales, look.WARN, "triangle-up", 150)
-        ticks = np.arange(80.0, 101.0, 5.0)
+        ticks = np.arange(LOWEST_PLOTTED_PERCENT, 101.0, 5.0)
         across = look.axis(self._scales["x"], "true saturation, %", tick_values=ticks)
         self.figure = look.figure([self.earlier, self.now, self.shown], [across, self._up])
         self.says = look.says()
@@ -94,7 +95,7 @@ class HundredPlot:
         self.figure = look.figure(self.bands, [], margin=margin)
         self.says = look.says()
         body = [self._key(), self.figure, self.says]
-        self.widget = look.card("A hundred like you", [self.figure], body, notice)
+        self.widget = look.card("A hundred who saw this", [self.figure], body, notice)
 
     def show(self, state: OneLowReading) -> None:
         """Draw a state."""
@@ -152,21 +153,21 @@ class MonthPlot:
 
 
 class Summary:
-    """The numbers, what they mean, and what a repeat is worth."""
+    """The numbers, what they mean, and what the meter is worth."""
 
     def __init__(self) -> None:
-        self._numbers, self._sentence, self._repeat = (widgets.HTML() for _ in range(3))
+        self._numbers, self._sentence, self._meter = (widgets.HTML() for _ in range(3))
         self._sentence.add_class("ow-live")
-        self._repeat.add_class("ow-plot-says")
+        self._meter.add_class("ow-plot-says")
         heading = widgets.HTML("<h3>What these readings mean</h3>")
-        self.widget = widgets.VBox([heading, self._numbers, self._sentence, self._repeat])
+        self.widget = widgets.VBox([heading, self._numbers, self._sentence, self._meter])
         self.widget.add_class("ow-card")
 
     def show(self, state: OneLowReading) -> None:
         """Write a state."""
         self._numbers.value = numbers_html(numbers(state))
         self._sentence.value = html(verdict(state))
-        self._repeat.value = html(repeat_sentence(state))
+        self._meter.value = html(meter_sentence(state))
 
 
 def _views(notice: Notice) -> tuple[View, ...]:

@@ -127,6 +127,41 @@ def shown_at_most(people: People, error: MeterError, threshold_percent: float) -
     return float(people.low @ chance), float(people.healthy @ chance)
 
 
+def low_every_time(
+    people: People,
+    error: MeterError,
+    threshold_percent: float,
+    readings: int,
+    other_days: bool = False,
+) -> tuple[float, ...]:
+    """Chance that each of some readings of one person is at or under a threshold.
+
+    Args:
+        people: Who measures.
+        error: Of the meter.
+        threshold_percent: Number shown, whole percent from 50 to 100.
+        readings: At least 1.
+        other_days: Whether each reading was taken on a day of its own; else all at one sitting.
+
+    Returns:
+        Chance for the low group and for the healthy group.
+
+    Raises:
+        ValueError: A number is out of range.
+    """
+    threshold = _READING.checked("threshold_percent", threshold_percent)
+    Quantity("Readings", "", 1.0, 1000.0, 1.0, whole=True).checked("readings", readings)
+    if threshold >= FULL_SHOWN:
+        return 1.0, 1.0
+    shared, new = error.shared_and_new(other_days)
+    chances = []
+    for group in (people.low, people.healthy):
+        middles, shares = spread_out(group, shared)
+        ends = threshold + HALF_SHOWN - error.bias_points - middles
+        chances.append(float(shares @ np.exp(readings * log_below(ends / new))))
+    return tuple(chances)
+
+
 def low_by_day(
     people: People,
     error: MeterError,

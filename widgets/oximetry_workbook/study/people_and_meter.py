@@ -120,7 +120,7 @@ class People:
     """
 
     prevalence: float = quantity(
-        0.02, 0.0, 1.0, "", "People like you who are low", 0.01, fraction=True
+        0.02, 0.0, 1.0, "", "Low among those who measure", 0.01, fraction=True
     )
     healthy_mean_percent: float = quantity(96.5, 90.0, 99.0, "%", "Mean of the healthy", 0.1)
     healthy_sd_points: float = quantity(1.0, 0.3, 4.0, "points", "Spread of the healthy", 0.1)

@@ -1,4 +1,4 @@
-"""Below 70 %: one finger's R, and what curves of three origins make of it."""
+"""Below 70 %: one finger's R, and what curves make of it that agree from 70 % up."""
 
 from __future__ import annotations
 
@@ -29,8 +29,14 @@ MARKED_PERCENT = np.array([90.0, 80.0, 70.0, 60.0, 50.0, 40.0])
 OWN = site_name("finger")
 """The curve that belongs to this probe."""
 
+AGREE_POINTS = 3.0
+"""Curves that keep as close to the blood from 70 to 100 % are said to agree: as far as A_rms may
+go there. Source: FDA, Pulse Oximeters, guidance of 4 March 2013, docket FDA-2007-D-0205."""
+
 DRAWS = 20
 """Volunteer studies whose fitted curves make a band."""
+
+FORMS = ("line", "quadratic")
 
 FALL_MINUTES = np.linspace(0.0, 4.0, 25)
 """Times of the fall and the rise [min]."""
@@ -97,6 +103,16 @@ class BelowSeventy:
         return {name: curve for group in self.groups.values() for name, curve in group.items()}
 
     @property
+    def agreeing(self) -> Mapping[str, Curve]:
+        """Those that lie within `AGREE_POINTS` of the blood from 70 to 100 %, by name."""
+        return {n: curve for n, curve in self.curves.items() if agrees(curve)}
+
+    @property
+    def others(self) -> Mapping[str, Curve]:
+        """Those that already disagree from 70 to 100 %, by name."""
+        return {n: curve for n, curve in self.curves.items() if not agrees(curve)}
+
+    @property
     def answers(self) -> Mapping[str, float]:
         """What each curve says to the R found [%], by name; not clipped."""
         return {name: float(curve(self.ratio)) for name, curve in self.curves.items()}
@@ -106,9 +122,10 @@ class BelowSeventy:
         return np.asarray(curve(self.ratios))
 
     def spread(self, true_percent: FloatArray) -> Mapping[str, FloatArray]:
-        """Lowest and highest answer of each group of curves [%], not clipped.
+        """Lowest and highest answer of curves that agree from 70 to 100 % [%], not clipped.
 
-        The fitted group holds the curves of `DRAWS` studies, whichever is drawn by itself.
+        "agreeing" holds those of the state, "fitted" the curves of `DRAWS` studies, and "line"
+        and "quadratic" these by their form.
 
         Args:
             true_percent: Saturations of the blood [%], 40 to 100; shape (m,).
@@ -117,11 +134,12 @@ class BelowSeventy:
             By group, each of shape (2, m). R between simulated saturations is interpolated.
         """
         ratio = np.interp(true_percent, TRUE_PERCENT[::-1], self.ratios[::-1])
-        groups = {name: group.values() for name, group in self.groups.items()}
-        groups["fitted"] = curves_of_studies()
+        fits = curves_of_studies()
+        groups = {"agreeing": tuple(self.agreeing.values()), "fitted": fits}
+        groups |= {form: fits[n :: len(FORMS)] for n, form in enumerate(FORMS)}
         found = {}
         for name, group in groups.items():
-            said = np.array([curve(ratio) for curve in group])
+            said = np.array([np.asarray(curve(ratio)) for curve in group])
             found[name] = np.array([said.min(axis=0), said.max(axis=0)])
         return found
 
@@ -140,6 +158,26 @@ class BelowSeventy:
     def beyond(self) -> bool:
         """Whether the blood carries less than meters are held against."""
         return self.true_percent < VALIDATED_PERCENT[0]
+
+
+def off_inside(curve: Curve) -> float:
+    """How far a curve strays from the blood of the reference finger, 70 to 100 % [points]."""
+    return float(np.abs(_errors_inside(curve)).max())
+
+
+def agrees(curve: Curve) -> bool:
+    """Whether a curve lies within `AGREE_POINTS` of the blood from 70 to 100 %."""
+    return off_inside(curve) <= AGREE_POINTS
+
+
+def odd_one() -> Curve:
+    """The published curve that strays furthest from the blood from 70 to 100 %."""
+    return max(published_curves.values(), key=off_inside)
+
+
+def _errors_inside(curve: Curve) -> FloatArray:
+    errors = np.asarray(curve(measured_ratios(1.0, 1.0))) - TRUE_PERCENT
+    return errors[VALIDATED_PERCENT[0] <= TRUE_PERCENT]
 
 
 def textbook_answer(state: BelowSeventy) -> float:
@@ -175,6 +213,6 @@ def _measured(true_percent: float, blood_volume_scale: float, thickness_scale: f
 
 @cache
 def curves_of_studies() -> tuple[Curve, ...]:
-    """Line and quadratic of `DRAWS` volunteer studies, each with other people."""
+    """Curve of each of `FORMS` for `DRAWS` volunteer studies, each with other people."""
     studies = [CalibrationStudy(draw=draw) for draw in range(1, DRAWS + 1)]
-    return tuple(curve for study in studies for curve in study.curves.values())
+    return tuple(study.curves[form] for study in studies for form in FORMS)

@@ -2,37 +2,43 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Mapping
 
-from oximetry_workbook.meter.curve import VALIDATED_PERCENT
+import numpy as np
+from numpy.typing import NDArray
+
+from oximetry_workbook.meter.curve import VALIDATED_PERCENT, Curve
 from oximetry_workbook.teach.below_seventy import (
+    DRAWS,
     OWN,
     READ_HIGH_SHOWN,
     READ_HIGH_TRUE,
     BelowSeventy,
+    odd_one,
+    off_inside,
     textbook_answer,
 )
 from oximetry_workbook.teach.curves_together import said
 from oximetry_workbook.teach.words import figure
 
-OF_GROUP = {
-    "published": "the published curves",
-    "simulated": "the simulated ones",
-    "fitted": "the fitted ones",
-}
-SPOKEN_PERCENT = np.array([90.0, 60.0, 50.0, 40.0])
+FloatArray = NDArray[np.float64]
+
+SPOKEN_PERCENT = np.array([90.0, 70.0, 50.0])
+
+_RANGE = f"{VALIDATED_PERCENT[0]:.0f} to {VALIDATED_PERCENT[1]:.0f} %"
 
 
 def numbers(state: BelowSeventy) -> dict[str, str]:
     """Write the panel's numbers, by what they are."""
-    answers = state.answers
+    answers, agreeing = state.answers, state.agreeing
+    of_these = [answers[name] for name in agreeing]
     return {
         "Blood carries": f"{figure(state.true_percent, 3)} %",
         "Ratio R": f"{state.ratio:.2f}",
         "Probe’s own curve": _short(answers[OWN]),
         "Textbook line": _short(textbook_answer(state)),
-        "Lowest of ten": _short(min(answers.values())),
-        "Highest of ten": _short(max(answers.values())),
+        f"Lowest of {len(agreeing)}": _short(min(of_these)),
+        f"Highest of {len(agreeing)}": _short(max(of_these)),
     }
 
 
@@ -43,13 +49,16 @@ def _short(percent: float) -> str:
 
 def verdict(state: BelowSeventy) -> str:
     """Say what the number is worth here."""
-    answers = state.answers.values()
+    answers = [state.answers[name] for name in state.agreeing]
     low, high = min(answers), max(answers)
-    apart = f"The same light: ten curves say {said(low)} to {said(high)}."
+    apart = (
+        f"The same light: {len(answers)} curves that agree from {_RANGE} say {said(low)} to "
+        f"{said(high)}."
+    )
     if not state.beyond:
         return (
-            f"{apart} From {VALIDATED_PERCENT[0]:.0f} to 100 % each kind of meter is held against "
-            "blood samples with its own curve. That settles which answer is right for it."
+            f"{apart} Here each kind of meter is held against blood samples with its own curve. "
+            "That settles which answer is right for it."
         )
     return (
         f"{apart} Here no volunteers’ blood decides between them. The display is worth two "
@@ -69,46 +78,68 @@ def shown_sentence(state: BelowSeventy) -> str:
     )
 
 
+def odd_sentence(state: BelowSeventy) -> str:
+    """Say which curves do not agree even where volunteers are, and that they prove nothing."""
+    off = [figure(off_inside(curve)) for curve in state.others.values()]
+    return (
+        f"{len(off)} published curves are off by up to {', '.join(off[:-1])} and {off[-1]} points "
+        f"already from {_RANGE}; {odd_one().name} is the worst. They belong to other probes, or "
+        "were passed on wrongly, and prove nothing about lower numbers."
+    )
+
+
 def spread_sentence(state: BelowSeventy) -> str:
-    """Say how far each group of curves spreads, in range and beyond."""
+    """Say how far curves that agree in range spread, there and beyond."""
     found = state.spread(SPOKEN_PERCENT)
-    parts = []
-    for name, (low, high) in found.items():
-        apart = [_apart(a, b) for a, b in zip(low, high, strict=True)]
-        parts.append(f"{OF_GROUP[name]} lie {', '.join(apart[:-1])} and {apart[-1]}")
     at = ", ".join(f"{p:.0f}" for p in SPOKEN_PERCENT[:-1])
-    return f"At {at} and {SPOKEN_PERCENT[-1]:.0f} %, {'; '.join(parts)} points apart."
+    return (
+        f"At {at} and {SPOKEN_PERCENT[-1]:.0f} %, the {len(state.agreeing)} that agree from "
+        f"{_RANGE} lie {_apart(found['agreeing'])} points apart, those fitted to {DRAWS} studies "
+        f"{_apart(found['fitted'])}. Lines alone spread by {_apart(found['line'])}, quadratics by "
+        f"{_apart(found['quadratic'])}."
+    )
 
 
-def _apart(low: float, high: float) -> str:
-    """Distance of two answers as a display from 0 to 100 % would show them [points]."""
-    return figure(float(np.clip(high, 0.0, 100.0) - np.clip(low, 0.0, 100.0)))
+def _apart(ends: FloatArray) -> str:
+    """Write distances between lowest and highest answers, shape (2, m) [points]."""
+    *first, last = (f"{each:.1f}" for each in np.diff(ends, axis=0)[0])
+    return f"{', '.join(first)} and {last}"
 
 
 def trend_sentence(state: BelowSeventy) -> str:
     """Say what the curves have in common when the blood falls and rises."""
-    middle = state.course.size // 2
-    falls = [
-        float(-np.diff(np.clip(state.said_in_course(curve)[[0, middle]], 0.0, 100.0))[0])
-        for curve in state.curves.values()
-    ]
-    true = state.course[0] - state.course[middle]
+    true = state.course[0] - state.course[state.course.size // 2]
     if abs(true) < 1.0:
         return "The blood stays where it is; lower the saturation to see a fall."
     way = "falls" if true > 0.0 else "rises"
-    together = "All ten follow" if min(np.sign(true) * np.array(falls)) > 0.0 else "Not all follow"
+    falls, of_others = (
+        np.sign(true) * _falls(state, curves) for curves in (state.agreeing, state.others)
+    )
+    together = f"All {falls.size} that agree follow" if min(falls) > 0.0 else "Not all follow"
+    rest = f" So do the {of_others.size} others." if min(of_others) > 0.0 else ""
     return (
         f"The blood {way} by {figure(abs(true))} points and comes back. {together}, at the same "
-        f"time, by {figure(min(np.abs(falls)))} to {figure(max(np.abs(falls)))} points. The "
+        f"time, by {figure(min(np.abs(falls)))} to {figure(max(np.abs(falls)))} points.{rest} The "
         "direction can be trusted further than the size."
     )
 
 
+def _falls(state: BelowSeventy, curves: Mapping[str, Curve]) -> FloatArray:
+    """By how much each curve falls from the start of the course to its middle [points]."""
+    said = np.array([state.said_in_course(curve) for curve in curves.values()])
+    return np.asarray(said[:, 0] - said[:, said.shape[1] // 2])
+
+
 def answers_line(state: BelowSeventy) -> str:
-    """Write in one line what each origin's curves say to the R of a saturation."""
+    """Write in one line what curves that agree, and those that do not, say at a saturation."""
     at = np.array([state.true_percent])
-    parts = [
-        f"{name} {said(low[0])} to {said(high[0])}"
-        for name, (low, high) in state.spread(at).items()
-    ]
-    return f"blood {state.true_percent:.0f} %, R = {state.ratio:.2f}: {', '.join(parts)}"
+    agreeing, fitted = (_span(*state.spread(at)[name][:, 0]) for name in ("agreeing", "fitted"))
+    others = [state.answers[name] for name in state.others]
+    return (
+        f"blood {state.true_percent:.0f} %: {len(state.agreeing)} that agree {agreeing}, fits of "
+        f"{DRAWS} studies {fitted}, {len(others)} others {_span(min(others), max(others))}"
+    )
+
+
+def _span(low: float, high: float) -> str:
+    return f"{said(low)} to {said(high)}"

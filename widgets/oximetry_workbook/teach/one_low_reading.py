@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 
 from oximetry_workbook.body.quantities import check_fields, choice, quantity, specs_of
 from oximetry_workbook.study.cells import SATURATION_PERCENT, STEP_POINTS
-from oximetry_workbook.study.chance import Belief, after, before, low_by_day, shown_at_most
+from oximetry_workbook.study.chance import (
+    Belief,
+    after,
+    before,
+    low_by_day,
+    low_every_time,
+    shown_at_most,
+)
 from oximetry_workbook.study.people_and_meter import MeterError, People
 
 FloatArray = NDArray[np.float64]
@@ -26,12 +33,17 @@ TARGET_PERCENT = 94.0
 """Lower end of 94 to 98 %, the range aimed at in most adults (British Thoracic Society,
 guideline for oxygen use 2017). From here up a low reading is called a false alarm."""
 
+HELP_PERCENT = 90.0
+"""A number shown at or under this is by itself a reason to seek help, whatever is felt (common
+practice; local protocols set the level, and some act earlier)."""
+
 BANDS = ("under 90 %", "from 90 to under 94 %", "at 94 % or more")
 """Where the truth may lie, from low to high."""
 
 SAME_SITTING, OTHER_DAYS = "at the same sitting", "each on another day"
 
-SHOWN = SATURATION_PERCENT >= 78.0
+LOWEST_PLOTTED_PERCENT = 75.0
+SHOWN = SATURATION_PERCENT >= LOWEST_PLOTTED_PERCENT
 PLOTTED_PERCENT = SATURATION_PERCENT[SHOWN][::2]
 """Saturations on screen [%]."""
 
@@ -42,14 +54,14 @@ def _of_meter(name: str) -> Any:
 
 @dataclass(frozen=True)
 class OneLowReading:
-    """A person who feels well, a meter at home, and a number lower than expected.
+    """A group of people who feel well and measure at home, and a number lower than expected.
 
     Attributes:
         reading_percent: Number shown.
         a_rms_points: Error of the meter, A_rms [percentage points].
         person_share: Share of the error's variance that stays with the person.
         sitting_share: Share of the rest that stays through a sitting.
-        prevalence: Share of those who measure like this person whose saturation is low.
+        prevalence: Share of those who measure whose saturation is low.
         checks_a_day: Readings a day.
         repeats: Further readings after the first.
         repeats_show_percent: What each of these shows.
@@ -59,14 +71,14 @@ class OneLowReading:
         ValueError: The message names the field, what was given and what is allowed.
     """
 
-    reading_percent: float = quantity(92.0, 85.0, 97.0, "%", "Reading shown", 1.0, whole=True)
+    reading_percent: float = quantity(92.0, 80.0, 97.0, "%", "Reading shown", 1.0, whole=True)
     a_rms_points: float = _of_meter("a_rms_points")
     prevalence: float = quantity(
-        0.02, 0.001, 0.5, "", "People like you who are low", 0.05, logarithmic=True, fraction=True
+        0.02, 0.001, 0.5, "", "Low among those who measure", 0.05, logarithmic=True, fraction=True
     )
     repeats: float = quantity(0.0, 0.0, 4.0, "", "Repeats", 1.0, whole=True)
     repeats_show_percent: float = quantity(
-        96.0, 85.0, 100.0, "%", "Each repeat shows", 1.0, whole=True
+        96.0, 80.0, 100.0, "%", "Each repeat shows", 1.0, whole=True
     )
     repeats_when: str = choice("Repeats are taken", SAME_SITTING, OTHER_DAYS)
     person_share: float = _of_meter("person_share")
@@ -85,7 +97,7 @@ class OneLowReading:
 
     @cached_property
     def people(self) -> People:
-        """People who measure like this one."""
+        """Those who measure."""
         return People(prevalence=self.prevalence)
 
     @property
@@ -95,7 +107,7 @@ class OneLowReading:
 
     @cached_property
     def before(self) -> Belief:
-        """What may be believed of such a person before any reading."""
+        """What may be believed of one of them before any reading."""
         return before(self.people)
 
     @cached_property
@@ -106,7 +118,7 @@ class OneLowReading:
     @cached_property
     def after(self) -> Belief:
         """What may be believed after all readings."""
-        return after(self.people, self.error, self.readings, self.repeats_when == OTHER_DAYS)
+        return after(self.people, self.error, self.readings, self.days)
 
     @cached_property
     def curves(self) -> FloatArray:
@@ -140,6 +152,27 @@ class OneLowReading:
         checks = int(self.checks_a_day)
         threshold = self.reading_percent
         return 100.0 * low_by_day(self.people, self.error, threshold, checks, DAYS, all_new)
+
+    @property
+    def days(self) -> bool:
+        """Whether each repeat is taken on another day."""
+        return self.repeats_when == OTHER_DAYS
+
+    @property
+    def stays_low(self) -> bool:
+        """Whether there are repeats, and all readings lie under `TARGET_PERCENT`."""
+        return self.repeats > 0 and max(self.readings) < TARGET_PERCENT
+
+    @property
+    def every_time(self) -> tuple[float, ...]:
+        """Chance that every reading is as low as the highest here: low group, healthy."""
+        highest, n = max(self.readings), len(self.readings)
+        return low_every_time(self.people, self.error, highest, n, self.days)
+
+    @property
+    def missed(self) -> float:
+        """Chance that one check shows somebody of the low group `TARGET_PERCENT` or more."""
+        return 1.0 - shown_at_most(self.people, self.error, TARGET_PERCENT - 1.0)[0]
 
     @property
     def once(self) -> tuple[float, ...]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from oximetry_workbook.teach.one_low_reading import (
     BANDS,
     DAYS,
+    HELP_PERCENT,
     LOW_PERCENT,
-    OTHER_DAYS,
     TARGET_PERCENT,
     OneLowReading,
 )
+from oximetry_workbook.teach.ratio_to_number import FDA_A_RMS_POINTS
 from oximetry_workbook.teach.steady_and_pulsing_words import points
 from oximetry_workbook.teach.words import figure
 
@@ -17,6 +20,28 @@ SYMPTOMS = (
     "Whoever is short of breath, has pain in the chest, blue lips or is confused should get help, "
     "whatever the number says."
 )
+
+HELP = (
+    f"A number of {HELP_PERCENT:.0f} % or less is by itself a reason to seek help, whatever is "
+    "felt and whatever the counts say (common practice; local protocols set the level, and some "
+    "act earlier)."
+)
+
+ASK = (
+    "A number that stays low is a reason to ask for advice, however well somebody feels (common "
+    "practice; local advice decides)."
+)
+
+AGAIN = (
+    f"Warm the hand, sit still and measure again; if it stays under {TARGET_PERCENT:.0f} %, ask "
+    "for advice (common practice; local advice decides)."
+)
+
+FEW = 0.1
+"""Where fewer than this share are within a point of the mean, it stands for nobody."""
+
+USUAL = OneLowReading()
+"""The panel's first state: its meter is the one that others are held against."""
 
 
 def share(probability: float) -> str:
@@ -36,18 +61,35 @@ def numbers(state: OneLowReading) -> dict[str, str]:
         "Truly under 90 %": belief.below(LOW_PERCENT),
         "Truly under 94 %": belief.below(TARGET_PERCENT),
         "Under 94, before": state.before.below(TARGET_PERCENT),
+        "Low, but missed": state.missed,
         "Seen in a month": float(state.by_day[-1]) / 100.0,
     }
-    # large figures have no room for words
-    return {
-        name: share(chance).replace("under ", "<").replace("over ", ">")
-        for name, chance in chances.items()
-    }
+    return {name: _short(chance) for name, chance in chances.items()}
+
+
+def _short(probability: float) -> str:
+    """Write a probability in whole percent: large figures have no room for more."""
+    if probability < 0.01:
+        return "<1 %"
+    return ">99 %" if probability > 0.99 else f"{100.0 * probability:.0f} %"
 
 
 def verdict(state: OneLowReading) -> str:
-    """Say what the readings mean for people like this one, and what they do not decide."""
-    return f"Of 100 people like you who saw {_seen(state)}: {_counts(state)}. {SYMPTOMS}"
+    """Say what the readings mean in such a group, what they do not decide, and what to do."""
+    low = figure(100.0 * state.prevalence)
+    counts = (
+        f"Take people of whom {low} in 100 are low. Of 100 who saw {_seen(state)}: "
+        f"{_counts(state)}. Which of them somebody is, no figure says."
+    )
+    if min(state.readings) <= HELP_PERCENT:
+        return f"{HELP} {counts} {SYMPTOMS}"
+    return " ".join(filter(None, (counts, _next_step(state), SYMPTOMS)))
+
+
+def _next_step(state: OneLowReading) -> str:
+    if state.stays_low:
+        return ASK
+    return AGAIN if max(state.readings) < TARGET_PERCENT else ""
 
 
 def _counts(state: OneLowReading) -> str:
@@ -69,7 +111,7 @@ def _seen(state: OneLowReading) -> str:
         return first
     times = ("once", "twice")[n - 1] if n < 3 else f"{n} times"
     when = "on another day" if n == 1 else "on other days"
-    place = when if state.repeats_when == OTHER_DAYS else "at the same sitting"
+    place = when if state.days else "at the same sitting"
     return f"{first} and then {times} {figure(state.repeats_show_percent, 3)} % {place}"
 
 
@@ -79,26 +121,27 @@ def belief_sentence(state: OneLowReading) -> str:
     return (
         f"Before: {earlier.mean_percent:.1f} % on average. After: "
         f"{now.mean_percent:.1f} %, "
-        f"with a standard deviation of {points(now.sd_points)}. "
-        f"The truth lies {_pull(state)} the first reading."
+        f"with a standard deviation of {points(now.sd_points)}. {_pull(state)}"
     )
 
 
 def _pull(state: OneLowReading) -> str:
-    gap = state.after.mean_percent - state.reading_percent
+    mean = state.after.mean_percent
+    if state.after.below(mean + 1.0) - state.after.below(mean - 1.0) < FEW:
+        return "Hardly anybody is at this mean: the low lie below it, the healthy above."
+    gap = mean - state.reading_percent
     if abs(gap) < 0.5:
-        return "on average close to"
-    return f"on average {points(abs(gap))} {'above' if gap > 0.0 else 'below'}"
+        return "The mean is close to the first reading."
+    return f"The mean is {points(abs(gap))} {'above' if gap > 0.0 else 'below'} the first reading."
 
 
 def hundred_sentence(state: OneLowReading) -> str:
-    """Say what the hundred people show, and what the repeats changed."""
-    counts = f"Each mark is one person: {_counts(state)}."
-    if not state.repeats:
-        return counts
-    was = share(state.first.below(TARGET_PERCENT))
-    now = share(state.after.below(TARGET_PERCENT))
-    return f"{counts} Truly under 94 %: {was} after the first reading, {now} now."
+    """Say what the marks are, what the repeats changed, and what no repeat changes."""
+    said = ["Each mark is one person.", stays_low_sentence(state), repeat_sentence(state)]
+    if state.repeats:
+        was, now = (share(each.below(TARGET_PERCENT)) for each in (state.first, state.after))
+        said.insert(1, f"Truly under 94 %: {was} after the first reading, {now} now.")
+    return " ".join(filter(None, said))
 
 
 def month_sentence(state: OneLowReading) -> str:
@@ -122,7 +165,7 @@ def _luck(state: OneLowReading) -> str:
 
 def repeat_sentence(state: OneLowReading) -> str:
     """Say how far the mean of these readings may be off, and how far any mean of them."""
-    error, days = state.error, state.repeats_when == OTHER_DAYS
+    error, days = state.error, state.days
     n = 1 + int(state.repeats)
     stays = error.shared_and_new(days)[0]
     what = "the person" if days else "the person and the sitting"
@@ -130,4 +173,48 @@ def repeat_sentence(state: OneLowReading) -> str:
     return (
         f"{mean} an error of {points(error.sd_of_mean(n, days))} (standard deviation). An error of "
         f"{points(stays)} stays with {what}: no number of such repeats takes it away."
+    )
+
+
+def stays_low_sentence(state: OneLowReading) -> str:
+    """Say why a number that stays low is not explained by chance; nothing where it does not."""
+    if not state.stays_low:
+        return ""
+    low, healthy = (share(chance) for chance in state.every_time)
+    highest = figure(max(state.readings), 3)
+    where = "on this person each time" if state.days else "on this finger as it is now"
+    return (
+        f"The number stays low: {highest} % or less, {len(state.readings)} times. Of healthy "
+        f"people {healthy} see that, of the low group {low}. Either the saturation is low, or the "
+        f"meter reads low {where}. Chance does not explain it, and more readings of the same kind "
+        "cannot tell which it is."
+    )
+
+
+def meter_sentence(state: OneLowReading) -> str:
+    """Say whom the meter misses, and that a worse one is no comfort."""
+    words = (
+        f"Of the low group, {share(state.missed)} are shown {TARGET_PERCENT:.0f} % or more at a "
+        "check: low, but missed."
+    )
+    usual = replace(state, a_rms_points=USUAL.a_rms_points)
+    if state.a_rms_points > usual.a_rms_points:
+        words += f" {_worse_meter(state, usual)}"
+    if state.a_rms_points > FDA_A_RMS_POINTS:
+        words += (
+            f" An A_rms above {points(FDA_A_RMS_POINTS)} is more than FDA’s guidance allows where "
+            "light shines through (2013)."
+        )
+    return words
+
+
+def _worse_meter(state: OneLowReading, usual: OneLowReading) -> str:
+    here, there, before = (
+        share(belief.below(TARGET_PERCENT)) for belief in (state.after, usual.after, state.before)
+    )
+    return (
+        f"On a meter with {points(usual.a_rms_points)} the same readings mean {there} truly under "
+        f"{TARGET_PERCENT:.0f} %; on this one, {here}. That is no news of the person, good or bad. "
+        "The meter cannot tell: the larger its error, the less its low number says, and its "
+        f"normal number too. Without any meter the chance is {before}."
     )
