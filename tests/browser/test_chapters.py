@@ -9,10 +9,15 @@ from oximetry_workbook.panels.look import MARGINS
 from oximetry_workbook.teach.checkpoint import NumberQuestion
 from oximetry_workbook.teach.questions import checkpoints, prediction
 
+NOTEBOOKS = {path.name for path in (Path(__file__).parents[2] / "workbook").glob("*.ipynb")}
 SIZES = [(1440, 900), (1024, 768), (390, 844)]
 PANEL = ".ow-bench-body"
-WITH_PANELS = [chapter for chapter in CHAPTERS if chapter.questions != "bench"]
-"""The bench has a test module of its own."""
+WITH_PANELS = [chapter for chapter in CHAPTERS if chapter.questions not in ("bench", None)]
+"""The bench has a test module of its own; a chapter without questions has no plots either."""
+
+WITHOUT_PLOTS = ["00_start.ipynb"] + [
+    chapter.notebook for chapter in CHAPTERS if chapter.questions is None
+]
 
 DRAWN = """
 panel => [...panel.querySelectorAll(
@@ -162,5 +167,34 @@ def test_the_start_page_tells_what_was_answered(page, workbook_server):
     page.reload()
     page.get_by_text("2 of 7 questions answered").wait_for()
     links = page.locator("a.ow-chapter-card")
-    notebooks = {path.name for path in (Path(__file__).parents[2] / "workbook").glob("*.ipynb")}
-    assert {link.get_attribute("href") for link in links.all()} == notebooks - {"00_start.ipynb"}
+    assert {link.get_attribute("href") for link in links.all()} == NOTEBOOKS - {"00_start.ipynb"}
+
+
+@pytest.mark.parametrize("notebook", WITHOUT_PLOTS)
+def test_pages_of_words_fit_every_size_and_their_links_lead_to_chapters(
+    page, workbook_server, layout_faults, notebook
+):
+    page.goto(workbook_server.page(notebook))
+    page.wait_for_selector(".ow-doubts tbody tr")
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        for theme in ("light", "dark"):
+            page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
+            assert layout_faults(page) == {}
+    links = page.locator("#ow-main a:not([href^='#'])")
+    leads_to = {link.evaluate("link => link.href") for link in links.all()}
+    assert len(leads_to) > 3
+    assert leads_to <= {workbook_server.page(name) for name in NOTEBOOKS}
+    assert (page.errors, page.outside) == ([], [])
+
+
+def test_words_are_found_while_typing(page, workbook_server):
+    page.goto(workbook_server.page("16_words.ipynb"))
+    page.wait_for_selector(".ow-doubts tbody tr")
+    everything = page.locator(".ow-doubts tbody tr").count()
+    field = page.get_by_placeholder("a word, or part of one")
+    field.press_sequentially("isosbes")
+    page.get_by_text(f"1 of {everything} words").wait_for()
+    page.get_by_role("link", name="02").click()
+    page.wait_for_url("**/02_colour_of_blood.ipynb")
+    assert (page.errors, page.outside) == ([], [])

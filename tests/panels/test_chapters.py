@@ -8,8 +8,8 @@ import ipywidgets as widgets
 import pytest
 
 import oximetry_workbook.panels as panels
-from oximetry_workbook.panels.chapters import CHAPTERS, chapters
-from oximetry_workbook.panels.prose import together
+from oximetry_workbook.panels.chapters import CHAPTERS, PATHS, chapters, paths
+from oximetry_workbook.panels.prose import NO_BREAK_SPACE, together
 from oximetry_workbook.teach import questions
 
 WORKBOOK = Path(__file__).resolve().parents[2] / "workbook"
@@ -17,7 +17,12 @@ START = "00_start.ipynb"
 NOTEBOOKS = {path.name: json.loads(path.read_text("utf-8")) for path in WORKBOOK.glob("*.ipynb")}
 MOST_LINES = 3
 
-every_chapter = pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.questions)
+WITH_QUESTIONS = [chapter for chapter in CHAPTERS if chapter.questions]
+every_chapter = pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.number)
+every_asking_chapter = pytest.mark.parametrize(
+    "chapter", WITH_QUESTIONS, ids=lambda chapter: chapter.questions
+)
+every_path = pytest.mark.parametrize("path", PATHS, ids=lambda path: path.who)
 every_notebook = pytest.mark.parametrize("notebook", sorted(NOTEBOOKS))
 
 
@@ -63,7 +68,7 @@ def test_a_title_is_the_notebooks_own(chapter):
 
 
 def test_question_keys_are_those_of_the_bank_in_the_order_of_reading():
-    assert tuple(chapter.questions for chapter in CHAPTERS) == questions.CHAPTERS
+    assert tuple(chapter.questions for chapter in WITH_QUESTIONS) == questions.CHAPTERS
 
 
 @every_chapter
@@ -75,15 +80,59 @@ def test_a_chapter_tells_what_it_is_good_for_and_how_long_it_takes(chapter):
 @every_chapter
 def test_a_card_leads_to_the_notebook(html, chapter):
     [card] = re.findall(rf'<a [^>]*href="{chapter.notebook}">.*?</a>', html)
-    number = chapter.notebook.split("_")[0]
     explains, minutes = together(chapter.explains), together(f"about {chapter.minutes} minutes")
-    for part in (together(chapter.title), explains, f">{number}<", minutes):
+    for part in (together(chapter.title), explains, f">{chapter.number}<", minutes):
         assert part in card
-    assert f'data-ow-progress-of="{chapter.questions}"' in card
+    told = [chapter.questions] if chapter.questions else []
+    assert re.findall(r'data-ow-progress-of="(.*?)"', card) == told
 
 
 def test_there_is_one_card_a_chapter(html):
     assert html.count("<a ") == html.count("</a>") == len(CHAPTERS)
+
+
+def unbroken(text):
+    return text.replace(" ", NO_BREAK_SPACE)
+
+
+def row_of(path):
+    [row] = [
+        each
+        for each in paths().children[-1].value.split("<tr>")
+        if f'<th scope="row">{together(path.who)}</th>' in each
+    ]
+    return row
+
+
+@every_path
+def test_a_path_leads_to_its_chapters_and_tells_how_long_they_take(path):
+    row, listed = row_of(path), [each for each in CHAPTERS if each.number in path.numbers]
+    linked = re.findall(r'<a href="(.+?)">(.+?)</a>', row)
+    titles = [unbroken(f"{each.notebook[:2]} {each.title}") for each in listed]
+    assert linked == list(zip([each.notebook for each in listed], titles, strict=True))
+    assert together(f"about {sum(each.minutes for each in listed)} minutes") in row
+
+
+def test_paths_differ_and_none_takes_more_than_was_promised():
+    assert len({path.who for path in PATHS}) == len({path.numbers for path in PATHS}) >= 4
+    [lecturer] = [path for path in PATHS if "twenty minutes" in path.who]
+    assert lecturer.minutes <= 20
+    [patient] = [path for path in PATHS if "at home" in path.who]
+    assert patient.numbers == ("13",)
+    assert "ask a clinician" in patient.advice
+
+
+def test_a_beginner_is_sent_to_the_first_chapter_before_anything_else():
+    shown = paths().children[-1].value
+    before, _ = shown.split("<table", 1)
+    assert re.findall('href="(.+?)"', before) == [CHAPTERS[0].notebook]
+    calls = [code.strip().splitlines()[-1] for code in cells(START, "code")]
+    assert calls == ["paths()", "chapters()"]
+
+
+@pytest.mark.parametrize("advice", [path.advice for path in PATHS])
+def test_chapters_named_in_an_advice_exist(advice):
+    assert set(re.findall(r"\b\d\d\b", advice)) <= {chapter.number for chapter in CHAPTERS}
 
 
 @every_notebook
@@ -109,7 +158,7 @@ def test_code_calls_only_panels_that_there_are(notebook):
     assert called == names
 
 
-@every_chapter
+@every_asking_chapter
 def test_a_notebook_asks_its_own_questions(chapter):
     code = cells(chapter.notebook, "code")
     for call in ("predict", "checkpoints"):
@@ -118,7 +167,7 @@ def test_a_notebook_asks_its_own_questions(chapter):
     assert f'checkpoints("{chapter.questions}")' in code[-1]  # at the end
 
 
-@every_chapter
+@every_asking_chapter
 def test_a_notebook_says_where_it_misleads_and_what_it_rests_on(chapter):
     needed = {"A worked number", "Where it misleads", "Check yourself", "Sources"}
     assert needed <= set(headings(chapter.notebook))
@@ -129,6 +178,23 @@ def test_a_notebook_says_where_it_misleads_and_what_it_rests_on(chapter):
     assert len(sources) >= 3
     years = [source for source in sources if re.search(r"\b(19|20)\d\d\b", source)]
     assert len(years) >= 2
+
+
+OWN_PANELS = {"oxygen", "blood", "layers", "ratios", "calibration", "own_recording", "own_study"}
+"""Of the chapters whose steps to try are written in one list above the panel."""
+
+
+@pytest.mark.parametrize("panel", sorted(OWN_PANELS))
+def test_what_to_try_stands_between_the_prediction_and_the_panel(panel):
+    [found] = [name for name in NOTEBOOKS if f"{panel}()" in cells(name, "code")]
+    predicted, steps, shown = NOTEBOOKS[found]["cells"][1:4]
+    assert "predict(" in "".join(predicted["source"])
+    assert "".join(shown["source"]) == f"{panel}()"
+    text = "".join(steps["source"])
+    assert text.startswith("## Try this\n")
+    numbered = re.findall(r"^(\d)\. \S", text, flags=re.MULTILINE)
+    assert numbered == [str(k) for k in range(1, len(numbered) + 1)]
+    assert 3 <= len(numbered) <= 6
 
 
 @every_notebook
@@ -151,7 +217,7 @@ def test_a_worked_number_is_kept_and_held_to_the_code(notebook):
             assert bool(cell["outputs"]) == checked == bool(tags)
 
 
-@every_chapter
+@every_asking_chapter
 def test_a_chapter_has_a_worked_number_that_is_checked(chapter):
     tags = [cell["metadata"].get("tags", ()) for cell in NOTEBOOKS[chapter.notebook]["cells"]]
     assert any("nbval-check-output" in each for each in tags)

@@ -10,7 +10,7 @@ import pytest
 from oximetry_workbook.teach.questions import checkpoints, prediction
 
 PREDICTION = prediction("colour")
-DARKER, FACTOR, CROSSING, PAIR, PASSED = checkpoints("colour")
+LIGHTS, MIXED, CROSSING, AT_IT, ONE, PAIR, PASSED = checkpoints("colour")
 
 HBO2_660, HHB_660 = 319.6, 3226.56
 HBO2_940, HHB_940 = 1214.0, 693.44
@@ -52,20 +52,50 @@ def test_red_differs_more_than_infrared():
     assert re.search("660 nm haemoglobin without.*940 nm haemoglobin with oxygen", PREDICTION.why)
 
 
-def test_venous_blood_is_darker_since_reduced_haemoglobin_takes_more_red():
-    assert HHB_660 > HBO2_660
-    assert chosen(DARKER) == "Haemoglobin without oxygen absorbs more red light"
+def extinction(saturation, pair):
+    """Of blood, by Prahl's rows [cm⁻¹ per mol/L]."""
+    return saturation * pair[0] + (1.0 - saturation) * pair[1]
 
 
-def test_the_red_factor_follows_from_the_printed_numbers():
-    _, reduced, oxygenated = numbers_in(FACTOR.text)[:3]
-    assert (reduced, oxygenated) == (round(HHB_660), round(HBO2_660))
-    venous, arterial = (s * oxygenated + (1 - s) * reduced for s in (0.72, 0.97))
-    assert FACTOR.check(venous / arterial).right
-    assert FACTOR.check(round(venous / arterial, 1)).right
-    for wrong in (reduced / oxygenated, arterial / venous, 0.28 / 0.03):
-        assert not FACTOR.check(wrong).right
-    assert not FACTOR.check(HBO2_940 / HHB_940).right
+RED, INFRARED = (HBO2_660, HHB_660), (HBO2_940, HHB_940)
+
+
+def test_less_red_and_a_little_more_infrared_pass_when_oxygen_leaves():
+    full, low = (
+        [
+            100.0 * 10.0 ** (-extinction(s, pair) * 150.0 / 64500.0 * 0.02)
+            for pair in (RED, INFRARED)
+        ]
+        for s in (1.0, 0.7)
+    )
+    assert low[0] < 0.95 * full[0]
+    assert low[1] > 1.005 * full[1]
+    assert chosen(LIGHTS) == "Less red, a little more infrared"
+    told = [round(full[0]), round(low[0]), round(full[1], 1), round(low[1], 1)]
+    assert numbers_in(LIGHTS.why) == told
+
+
+def test_mixtures_differ_less_than_the_pure_kinds():
+    times = extinction(0.72, RED) / extinction(0.97, RED)
+    assert chosen(MIXED) == f"About {times:.0f} times"
+    assert f"{HHB_660 / HBO2_660:.0f} times as much as haemoglobin with it" in MIXED.text
+    assert f"is {times:.1f}." in MIXED.why
+
+
+def test_at_the_crossing_oxygen_makes_no_difference():
+    """By the definition of an isosbestic point."""
+    assert AT_IT.check(1.0).right
+    assert not AT_IT.check(extinction(0.72, RED) / extinction(0.97, RED)).right
+    assert not AT_IT.check(extinction(0.72, INFRARED) / extinction(0.97, INFRARED)).right
+
+
+def test_one_light_alone_takes_twice_as_much_from_less_oxygen_or_from_more_blood():
+    fallen = (HHB_660 - 2.0 * extinction(0.97, RED)) / (HHB_660 - HBO2_660)
+    assert 0.0 < fallen < 0.97
+    assert chosen(ONE).startswith("Red light alone cannot tell")
+    before, after = (extinction(s, RED) / extinction(s, INFRARED) for s in (0.97, fallen))
+    assert f"Blood at {100 * fallen:.0f} %" in ONE.why
+    assert f"from {before:.2f} to {after:.2f}" in ONE.why
 
 
 def test_the_crossing_is_where_prahls_rows_change_sides():

@@ -17,7 +17,7 @@ from oximetry_workbook.teach.questions import checkpoints, prediction
 
 PREDICTION = prediction("curve")
 QUESTIONS = checkpoints("curve")
-LOOK_UP, PAIRS, ROOT, SHARE, SPREAD, STEADY, LED = QUESTIONS
+LOOK_UP, SAME_SHARE, WHICH, SHARE, SPREAD, STEADY, LED = QUESTIONS
 
 every_question = pytest.mark.parametrize("question", [PREDICTION, *QUESTIONS])
 
@@ -82,14 +82,24 @@ def test_reading_the_line():
     assert f"{offset:.1f} − {-slope:.1f} R" in LOOK_UP.text
 
 
-def test_pairs_for_each_of_ten():
-    """FDA guidance of 4 March 2013: 200 or more pairs from 10 or more subjects."""
-    assert PAIRS.answer == 20
+def test_the_same_share_of_a_larger_ratio_is_worth_more_points():
+    _, (slope, _) = fitted(1)
+    high, low = (small_pulse_ratio(Scenario(), s) for s in (0.97, 0.70))
+    assert f"R is {high:.2f}, near full" in SAME_SHARE.text
+    assert f"{-slope * 0.02 * high:.2f} points where" in SAME_SHARE.text
+    assert SAME_SHARE.check(-slope * 0.02 * low).right
+    assert SAME_SHARE.check(-slope * 0.02 * high * low / high).right  # by proportion
+    assert not SAME_SHARE.check(-slope * 0.02 * high).right
 
 
-def test_root_mean_square():
-    assert ROOT.answer == pytest.approx(math.sqrt((4 + 1 + 9 + 4) / 4))
-    assert ROOT.unit == "points"
+def test_a_rms_does_not_tell_bias_from_scatter():
+    """Written out: the root of the mean of squares."""
+    meters = ([2, 2, 2, 2], [2, -2, 2, -2])
+    sizes = [math.sqrt(sum(error**2 for error in errors) / 4) for errors in meters]
+    assert sizes[0] == sizes[1]
+    assert chosen(WHICH).startswith("Neither")
+    assert f"{sizes[0]:.1f} points for A and {sizes[1]:.1f} for B" in WHICH.why
+    assert "+2.0 for A, 0.0 for B" in WHICH.why
 
 
 def test_two_in_three_lie_within_a_rms():

@@ -68,9 +68,13 @@ def test_working_muscle():
 
 
 @pytest.mark.parametrize("huefner", [1.34, 1.36, 1.39])
-def test_content_by_hand(huefner):
-    """Whichever of the usual numbers somebody learnt is accepted."""
-    assert about("in a decilitre?").check(huefner * 10 * 0.98 + 0.003 * 100).right
+def test_thin_blood_at_98_holds_as_much_as_full_blood_at(huefner):
+    """Whichever of the usual numbers somebody learnt, and with or without what is dissolved."""
+    question = about("How low would the saturation")
+    thin = huefner * 10 * 0.98 + 0.003 * 100
+    assert question.check(100 * (thin - 0.003 * 34) / (huefner * 15)).right
+    assert question.check(100 * 0.98 * 10 / 15).right
+    assert not question.check(98).right
 
 
 def test_poisoned_blood_gives_off_less():
@@ -78,8 +82,15 @@ def test_poisoned_blood_gives_off_less():
     assert "poisoned" in chosen(about("Two people"))
 
 
-def test_delivery_by_hand():
-    assert about("6 litres").answer == pytest.approx(160 * 6)
+def test_only_a_weak_heart_is_silent():
+    """By Severinghaus' curve: low pressure and acid show, whatever they do to delivery."""
+    question = about("only half as much oxygen")
+    assert 100 * (saturation(95.0) - saturation(45.0)) > 10.0
+    acid = 100 * (saturation(95.0) - saturation(95.0, ph=7.1))
+    assert acid > 2.0
+    assert saturation(95.0, ph=7.1) / saturation(95.0) > 0.9
+    assert "2.5 instead of 5 litres" in chosen(question)
+    assert "97 % and 497 mL/min" in question.why
 
 
 def test_breathing_more_helps():

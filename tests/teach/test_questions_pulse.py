@@ -7,7 +7,6 @@ import pytest
 
 from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.probe import Probe
-from oximetry_workbook.body.pulse import depth_for_perfusion
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import pulse_optics, simulate
 from oximetry_workbook.meter.measure import measure
@@ -16,7 +15,7 @@ from oximetry_workbook.teach.questions import pulse
 
 ASKED = dict(
     zip(
-        ("magnifier", "perfusion", "pigment", "silence", "veins", "still or moving"),
+        ("perfusion", "weakened", "pigment", "silence", "veins", "still or moving"),
         pulse.checkpoints(),
         strict=True,
     )
@@ -43,9 +42,21 @@ def test_a_few_parts_in_a_hundred_move():
     assert chosen(pulse.prediction()) == "By a few parts in 100, or less"
 
 
-def test_the_magnifier_by_the_definition_of_the_perfusion_index():
-    depth = 1.0 - np.exp(-depth_for_perfusion(Scenario().perfusion_index_percent))
-    assert ASKED["magnifier"].answer == pytest.approx(1.0 / depth, rel=0.005)
+def test_only_a_smaller_beat_lowers_the_index_and_leaves_the_number():
+    """By the meter, on recordings; veins that move are swings of their own."""
+    index = {
+        "Ten times as much pigment": swings_percent(melanin_fraction=0.3)[1],
+        "A faster heart": swings_percent(heart_rate_bpm=140.0)[1],
+        "Less blood comes with each beat": swings_percent(perfusion_index_percent=1.0)[1],
+    }
+    usual = swings_percent()[1]
+    lowered = [words for words, swing in index.items() if swing < 0.5 * usual]
+    assert lowered == [chosen(ASKED["weakened"])]
+    shown = [
+        measure(simulate(Scenario(noise_percent=0.0, perfusion_index_percent=p))).spo2_percent
+        for p in (3.0, 1.0)
+    ]
+    assert shown[1] == pytest.approx(shown[0], abs=1.0)
 
 
 def test_the_perfusion_index_from_the_numbers_printed_in_the_question():

@@ -1,6 +1,7 @@
 """The answer key of the ratio of ratios, reckoned another way."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -90,12 +91,28 @@ def test_both_divisions_follow_from_the_printed_numbers():
     assert question.answer == pytest.approx(small_pulse_ratio(Scenario(), 0.85), rel=0.01)
 
 
-def test_the_red_pulse_is_r_times_the_infrared_one():
-    question = about("How large is the red AC over DC")
-    ratio, infrared = numbers_in(question.text)
-    assert question.check(ratio * infrared).right
-    assert not question.check(infrared / ratio).right
-    assert question.answer == pytest.approx(2.0 * small_pulse_ratio(Scenario(), 0.90), rel=0.01)
+def test_both_colours_swing_alike_where_r_is_one():
+    """By bisection of recordings, through the meter."""
+    low, high = 0.75, 0.97
+    for _ in range(6):
+        middle = (low + high) / 2.0
+        recording = simulate(Scenario(arterial_saturation=middle, noise_percent=0.0))
+        low, high = (middle, high) if measure(recording).ratio > 1.0 else (low, middle)
+    question = about("swing by the same share")
+    assert question.check(50.0 * (low + high)).right
+    assert not question.check(97.0).right
+
+
+def test_light_that_is_added_does_not_drop_out():
+    """A recording with its own mean of red added to red, through the meter."""
+    recording = simulate(Scenario(arterial_saturation=0.85, noise_percent=0.0))
+    lit = replace(recording, red=recording.red + recording.red.mean())
+    before, after = measure(recording), measure(lit)
+    assert after.ratio == pytest.approx(before.ratio / 2.0, rel=0.01)
+    assert after.spo2_percent > before.spo2_percent + 10.0
+    question = about("Steady light of the room")
+    assert question.options[question.answer] == "R falls, and it reads too high"
+    assert f"R was {before.ratio:.2f} and is {after.ratio:.2f}" in question.why
 
 
 def test_saturation_moves_r_most():

@@ -18,7 +18,7 @@ from oximetry_workbook.teach.questions import recording
 
 ASKED = dict(
     zip(
-        ("rate", "saturation", "gap", "swapped", "curve"),
+        ("rate", "saturation", "gap", "swapped", "curve", "pulse only"),
         recording.checkpoints(),
         strict=True,
     )
@@ -95,4 +95,18 @@ def test_without_a_calibration_the_textbook_line_is_taken(light):
     read = measure(bare)
     assert read.curve is published_curves["textbook line 110 − 25 R"]
     assert read.spo2_percent == pytest.approx(110.0 - 25.0 * read.ratio)
-    assert ASKED["curve"].answer == pytest.approx(110.0 - 25.0 * 0.8)
+    own = measure(light)
+    assert read.ratio == own.ratio
+    assert read.heart_rate_bpm == own.heart_rate_bpm
+    assert abs(read.spo2_percent - own.spo2_percent) > 1.0
+    assert chosen(ASKED["curve"]) == "The saturation alone"
+
+
+def test_light_without_its_mean_gives_no_number(light):
+    columns = (light.red - light.red.mean(), light.infrared - light.infrared.mean())
+    bare = replace(light, red=columns[0], infrared=columns[1])
+    opened = open_content("made.csv", as_file(bare), Choices(sampling_rate_hz=100.0))
+    read = measure(opened.recording)
+    assert read.spo2_percent is None
+    assert "zero or negative" in read.reason
+    assert chosen(ASKED["pulse only"]) == "No number"

@@ -1,4 +1,4 @@
-"""The list of chapters on the start page."""
+"""The start page: where to begin, and the list of chapters."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import ipywidgets as widgets
 
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.prose import html
+from oximetry_workbook.panels.prose import NO_BREAK_SPACE, html
+from oximetry_workbook.panels.tables import table
 
 
 @dataclass(frozen=True)
@@ -19,14 +20,19 @@ class Chapter:
         title: Name for people.
         explains: What the reader can explain afterwards.
         minutes: About how long it takes.
-        questions: Key of its questions in `teach.questions`.
+        questions: Key of its questions in `teach.questions`; None where there are none.
     """
 
     notebook: str
     title: str
     explains: str
     minutes: int
-    questions: str
+    questions: str | None
+
+    @property
+    def number(self) -> str:
+        """The number that its file name starts with, such as "02"."""
+        return self.notebook.split("_", 1)[0]
 
 
 CHAPTERS = (
@@ -149,8 +155,100 @@ CHAPTERS = (
         25,
         "study",
     ),
+    Chapter(
+        "16_words.ipynb",
+        "Words",
+        "What each word of the workbook means, its unit, and the chapter where it is met: to look "
+        "up, not to read through.",
+        5,
+        None,
+    ),
 )
 """Chapters in the order of reading."""
+
+
+@dataclass(frozen=True)
+class ReadingPath:
+    """A way through the workbook for one kind of reader.
+
+    Attributes:
+        who: Who takes it.
+        advice: What to do first, and what afterwards.
+        numbers: Numbers of its chapters, in order.
+    """
+
+    who: str
+    advice: str
+    numbers: tuple[str, ...]
+
+    @property
+    def chapters(self) -> tuple[Chapter, ...]:
+        """Its chapters, in its order."""
+        by_number = {chapter.number: chapter for chapter in CHAPTERS}
+        return tuple(by_number[number] for number in self.numbers)
+
+    @property
+    def minutes(self) -> int:
+        """About how long its chapters take together."""
+        return sum(chapter.minutes for chapter in self.chapters)
+
+
+PATHS = (
+    ReadingPath(
+        "You learn on your own",
+        "Guess at the first question, then try the steps above each panel. One chapter at a "
+        "sitting is plenty. Then take from 07 to 13 what you meet in practice.",
+        ("01", "02", "03", "04", "05", "06"),
+    ),
+    ReadingPath(
+        "You teach, and have twenty minutes to prepare",
+        "Choose one situation under “Causes of doubt”, and let the room guess before you show it. "
+        "With more time, take the chapter that your situation belongs to, from 07 to 12.",
+        ("06",),
+    ),
+    ReadingPath(
+        "You build meters, or answer for them",
+        "Read “Where it misleads” first. Have a recording or pairs with blood at hand, as CSV. "
+        "Chapters 10 to 12 tell what users will ask next.",
+        ("04", "05", "08", "09", "14", "15"),
+    ),
+    ReadingPath(
+        "You have a reading at home, or are asked about one",
+        "Read what a single low number means, and what a repeat is worth. This cannot judge your "
+        "reading. If you are worried or unwell, ask a clinician.",
+        ("13",),
+    ),
+)
+"""Ways through the workbook, the beginner's first."""
+
+PATH_HEADS = ("Who you are", "What to do", "Chapters", "Time")
+
+
+def paths() -> widgets.VBox:
+    """Show where a beginner starts, and ways through the workbook for other readers."""
+    first = PATHS[0].chapters[0]
+    begin = (
+        f'<p class="ow-live"><strong>New to all this?</strong> Begin with {link(first)}. It takes '
+        f"{html(f'about {first.minutes} minutes')}. Then go on in order.</p>"
+    )
+    rows = ((html(path.who), *_told(path)) for path in PATHS)
+    shown = widgets.VBox([look.style(), widgets.HTML(begin + table(PATH_HEADS, rows))])
+    shown.add_class("ow-panel")
+    return shown
+
+
+def _told(path: ReadingPath) -> tuple[str, ...]:
+    return (
+        html(path.advice),
+        "<br>".join(map(link, path.chapters)),
+        html(f"about {path.minutes} minutes"),
+    )
+
+
+def link(chapter: Chapter) -> str:
+    """Write a link to a chapter as HTML: number and title, kept on one line."""
+    words = f"{chapter.number} {chapter.title}".replace(" ", NO_BREAK_SPACE)
+    return f'<a href="{chapter.notebook}">{html(words)}</a>'
 
 
 def chapters() -> widgets.VBox:
@@ -164,12 +262,11 @@ def chapters() -> widgets.VBox:
 
 
 def _card(chapter: Chapter) -> str:
-    number = chapter.notebook.split("_", 1)[0]
+    progress = f'<em data-ow-progress-of="{chapter.questions}"></em>' if chapter.questions else ""
     return (
         f'<a class="ow-chapter-card" href="{chapter.notebook}">'
-        f'<span class="ow-chapter-number">{number}</span>'
+        f'<span class="ow-chapter-number">{chapter.number}</span>'
         f"<strong>{html(chapter.title)}</strong>"
         f"<span>{html(chapter.explains)}</span>"
-        f"<em>{html(f'about {chapter.minutes} minutes')}</em>"
-        f'<em data-ow-progress-of="{chapter.questions}"></em></a>'
+        f"<em>{html(f'about {chapter.minutes} minutes')}</em>{progress}</a>"
     )

@@ -13,8 +13,6 @@ from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Q
 from oximetry_workbook.teach.curves_together import site_curve
 from oximetry_workbook.teach.ratio_to_number import (
     EXAMPLE_PERCENT,
-    FDA_PAIRS,
-    FDA_VOLUNTEERS,
     CalibrationStudy,
     formula,
     said_over_draws,
@@ -23,6 +21,10 @@ from oximetry_workbook.teach.reading import beer_lambert_curve
 
 REPEATS = 10
 TWO_THIRDS = 2.0 / 3.0
+SCATTER = 0.02
+"""Error of a single R, as a share of it."""
+OFF_ALIKE, OFF_BOTH_WAYS = (2.0, 2.0, 2.0, 2.0), (2.0, -2.0, 2.0, -2.0)
+"""Errors of two meters [points]."""
 
 
 def prediction() -> ChoiceQuestion:
@@ -41,6 +43,12 @@ def prediction() -> ChoiceQuestion:
         f"{beer_lambert_curve(Scenario()).ratio_at(true_percent):.2f}. This is why curves are "
         "measured on people.",
         link="curve",
+        if_wrong=(
+            "Scattering changes how far each colour travels. Does R come out larger or smaller "
+            "than the plain law says?",
+            "The law holds for a clear solution. What does a finger do to light besides taking it?",
+            "A larger R means a lower number. Which colour does scattering send further round?",
+        ),
     )
 
 
@@ -48,8 +56,8 @@ def checkpoints() -> tuple[Question, ...]:
     """Ask about reading a curve, its errors, its people and its end."""
     return (
         _look_up(),
-        _pairs_each(),
-        _root_mean_square(),
+        _same_share_of_r(),
+        _which_errs_more(),
         _share_within(),
         _source_of_spread(),
         _steady_or_right(),
@@ -67,38 +75,50 @@ def _look_up() -> NumberQuestion:
         tolerance=0.6,
         why=f"{formula(curve)} at R = {ratio:g} is {curve(ratio):.1f}.",
         link="curve",
+        hint="Put R into the line: multiply first, then subtract.",
     )
 
 
-def _pairs_each() -> NumberQuestion:
-    each = FDA_PAIRS / FDA_VOLUNTEERS
-    return NumberQuestion(
-        text=f"The guidance of 2013 asks for at least {FDA_PAIRS} pairs of reading and blood "
-        f"sample, from at least {FDA_VOLUNTEERS} people. With just {FDA_VOLUNTEERS} people, how "
-        "many blood samples must each of them give at least?",
-        unit="",
-        answer=each,
-        tolerance=0.4,
-        why=f"{FDA_PAIRS} divided by {FDA_VOLUNTEERS} is {each:.0f}. They come from a line in "
-        "the artery, at saturations from 70 to 100 %.",
-        link="curve",
+def _same_share_of_r() -> NumberQuestion:
+    study = CalibrationStudy()
+    high, low = (round(_ratio(Scenario(), percent), 2) for percent in (97.0, 70.0))
+    cost_high, cost_low = (
+        float(study.curve(r) - study.curve(r * (1.0 + SCATTER))) for r in (high, low)
     )
-
-
-def _root_mean_square() -> NumberQuestion:
-    errors = (2.0, -1.0, 3.0, -2.0)
-    a_rms = difference_statistics(errors, "AABB", resamples=100).a_rms
-    squares = sum(error**2 for error in errors)
     return NumberQuestion(
-        text="Four readings are off by +2, −1, +3 and −2 points. What is A_rms, the root of the "
-        "mean of their squares?",
+        text=f"A probe measures R to within {100 * SCATTER:.0f} % of itself. On a study’s line, "
+        f"SaO₂ = {formula(study.curve)}, this is worth {cost_high:.2f} points where R is {high}, "
+        f"near full saturation. How many points is it worth where R is {low}, near 70 %?",
         unit="points",
-        answer=a_rms,
-        tolerance=0.06,
-        why=f"The squares add up to {squares:.0f}, their mean is {squares / 4:.1f}, and its root "
-        f"{a_rms:.2f}. The mean error is only {np.mean(errors):+.1f}: highs and lows cancel in "
-        "it, but not in A_rms.",
+        answer=cost_low,
+        tolerance=0.1,
+        why=f"The same share of a larger R is a larger piece of R: {cost_low:.2f} points. Even on "
+        "a straight line a meter is surer near full saturation than near 70 %.",
         link="curve",
+        hint="The line is equally steep everywhere. How large is that share of either R?",
+    )
+
+
+def _which_errs_more() -> ChoiceQuestion:
+    alike, both_ways = (
+        difference_statistics(errors, "AABB", resamples=100)
+        for errors in (OFF_ALIKE, OFF_BOTH_WAYS)
+    )
+    apart = alike.a_rms - both_ways.a_rms
+    return ChoiceQuestion(
+        text="In four readings meter A is off by +2, +2, +2 and +2 points, meter B by +2, −2, +2 "
+        "and −2. Which one has the larger A_rms?",
+        options=("Meter A", "Meter B", "Neither: they have the same"),
+        answer=2 if abs(apart) < 0.05 else int(apart < 0.0),
+        why=f"A_rms is {alike.a_rms:.1f} points for A and {both_ways.a_rms:.1f} for B. It does not "
+        f"tell bias from scatter. Bias does: {alike.bias:+.1f} for A, {both_ways.bias:.1f} for B. "
+        "Another curve would mend A. Nothing of the kind would mend B.",
+        link="curve",
+        if_wrong=(
+            "A is always off the same way. Does a square know which way?",
+            "B scatters. But what is each of its errors, once it is squared?",
+            "Square each error, take the mean, and then the root, for A and for B.",
+        ),
     )
 
 
@@ -115,6 +135,12 @@ def _share_within() -> ChoiceQuestion:
         f"{100 * share:.0f} % of the pairs lie within A_rms ({a_rms:.1f} points there), and the "
         f"worst is off by {np.abs(study.errors).max():.0f}.",
         link="curve",
+        if_wrong=(
+            "Is a kind of average ever a bound?",
+            "Think of a bell of errors whose standard deviation is A_rms. How much of it lies "
+            "within?",
+            "Most errors are smaller than a mean of squares suggests, not larger.",
+        ),
     )
 
 
@@ -133,6 +159,11 @@ def _source_of_spread() -> ChoiceQuestion:
         f"scatter to {exact:.1f}. Most of the spread is the people: their blood volume, their "
         "fingers, their LEDs.",
         link="tissue",
+        if_wrong=(
+            "Set Spread between people to nothing in the panel, and read A_rms.",
+            "Take the scatter of R away in the panel and read A_rms. Then do the same with people.",
+            "Try both in the panel, with Reset in between, and read A_rms each time.",
+        ),
     )
 
 
@@ -149,6 +180,11 @@ def _steady_or_right() -> ChoiceQuestion:
         "bends more strays more where no samples hold it. But steady is not right: the truth "
         f"is {EXAMPLE_PERCENT:.0f}.",
         link="curve",
+        if_wrong=(
+            "A line has one way to lean. How many ways has a quadratic to bend?",
+            "Beyond the samples only the form of the curve speaks. Which form is the stiffer one?",
+            "Step through Another draw of people, and watch the dashed part of the curve.",
+        ),
     )
 
 
@@ -169,6 +205,11 @@ def _other_led() -> ChoiceQuestion:
         why=f"R is {ratio:.2f} instead of {_ratio(Scenario(), true_percent):.2f}, and the old "
         f"curve says {shown:.0f} %. A curve belongs to its probe, LEDs included.",
         link="light",
+        if_wrong=(
+            "Does blood at this wavelength take more infrared than before, or less? Follow R.",
+            "Ten nanometres look like little. The bench has a slider for it.",
+            "A larger R means a lower number. Does R grow or shrink with this LED?",
+        ),
     )
 
 

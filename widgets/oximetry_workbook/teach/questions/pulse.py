@@ -20,6 +20,14 @@ FINGER = SteadyAndPulsing()
 
 FEW_PERCENT = 6.0
 
+WEAKENED: dict[str, SteadyAndPulsing] = {
+    "Ten times as much pigment": replace(FINGER, melanin_fraction=0.3),
+    "A faster heart": replace(FINGER, heart_rate_bpm=140.0),
+    "Less blood comes with each beat": replace(FINGER, perfusion_index_percent=1.0),
+    "Venous blood that moves too": replace(FINGER, venous_blood=MOVES),
+}
+"""What may have befallen the finger, in words."""
+
 
 def prediction() -> ChoiceQuestion:
     """Ask how much of the light moves with the heart."""
@@ -32,31 +40,23 @@ def prediction() -> ChoiceQuestion:
         why=f"In this finger infrared light swings by {figure(infrared)} % of its mean and red "
         f"light by {figure(red)} %. All the rest stands still.",
         link="pulse",
+        if_wrong=(
+            "Of all that takes light in a finger, how much comes and goes with the heart?",
+            "Skin, bone, veins and resting arteries take light too. How much is left for a beat?",
+            "A beat adds a little blood to what is there. Compare the two stacks of layers.",
+        ),
     )
 
 
 def checkpoints() -> tuple[Question, ...]:
-    """Ask about the magnifier, the perfusion index, pigment, silence, and venous blood."""
+    """Ask about the perfusion index and what lowers it, pigment, silence, and venous blood."""
     return (
-        _magnifier(),
         _perfusion_index(),
+        _weakened(),
         _pigment(),
         _nothing_moves(),
         _venous_pulse(),
         _still_or_moving(),
-    )
-
-
-def _magnifier() -> NumberQuestion:
-    depth = round(float(100.0 - FINGER.light_percent[1].min()), 2)  # as the question shows it
-    return NumberQuestion(
-        text=f"Infrared light falls by {depth:g} parts in 100 of the light between beats. How "
-        "many times must you magnify, until this fills the whole height of the plot?",
-        unit="times",
-        answer=100.0 / depth,
-        tolerance=1.5,
-        why=f"100 divided by {depth:g} is {100.0 / depth:.0f}.",
-        link="pulse",
     )
 
 
@@ -74,6 +74,32 @@ def _perfusion_index() -> NumberQuestion:
         why=f"{high:.1f} − {low:.1f} = {high - low:.1f}, and {high - low:.1f} divided by "
         f"{mean:.1f} is {strong.swing_percent[1]:.1f} %.",
         link="pulse",
+        hint="Take the swing from the highest to the lowest light, and divide by the mean.",
+    )
+
+
+def _weakened() -> ChoiceQuestion:
+    swings = {words: finger.swing_percent[1] for words, finger in WEAKENED.items()}
+    fits = [
+        swing < 0.5 * FINGER.swing_percent[1] and abs(_read(finger) - _read(FINGER)) < 1.0
+        for swing, finger in zip(swings.values(), WEAKENED.values(), strict=True)
+    ]
+    told = "; ".join(f"{words}: {figure(swing)} %" for words, swing in swings.items())
+    return ChoiceQuestion(
+        text=f"The perfusion index was {figure(FINGER.swing_percent[1])} % and is now a third of "
+        "that. The saturation shown is as before, within a point. What has happened to the finger?",
+        options=tuple(WEAKENED),
+        answer=fits.index(True),
+        why=f"The infrared swing over its mean: {told}. Of these only less arterial "
+        "blood in a beat makes it smaller. It does so by the same factor in both colours, and so "
+        "the reading stays.",
+        link="pulse",
+        if_wrong=(
+            "Does a filter take more of the ripple than of the steady light?",
+            "Beats come more often then. Do they grow deeper or shallower?",
+            "Set the perfusion index in the panel, and look at both swings and the reading.",
+            "Let veins move in the panel, and look at the swing and at the reading.",
+        ),
     )
 
 
@@ -92,6 +118,11 @@ def _pigment() -> ChoiceQuestion:
         "light alike. Studies in people do find errors with dark skin, which this physics does "
         "not reproduce.",
         link="tissue",
+        if_wrong=(
+            "The light falls, and the part of it that pulses falls too. What of their ratio?",
+            "What does a filter do to the light between beats, and what at the height of a beat?",
+            "Less light is left, but is a larger part of it moving?",
+        ),
     )
 
 
@@ -109,6 +140,12 @@ def _nothing_moves() -> ChoiceQuestion:
         why="It reads what moves, and nothing moves. Steady light is the sum of tissue, pigment, "
         "veins and arteries, and does not say which took how much.",
         link="display",
+        if_wrong=(
+            "The blood is there. But by what does a meter know it from skin, bone and veins?",
+            "To form a mean it would have to know how much each of them takes. Does steady light "
+            "tell?",
+            "Set Arterial blood to Stands still in the panel, and look what is read.",
+        ),
     )
 
 
@@ -123,6 +160,11 @@ def _venous_pulse() -> ChoiceQuestion:
         why=f"It reads {read:.0f} %. Whatever moves with the pulse is taken for arterial blood, "
         "and venous blood is darker in red light.",
         link="pulse",
+        if_wrong=(
+            "Which colour does venous blood take more of, and what does that do to its swing?",
+            "How would the meter know which of the blood that moves comes from the arteries?",
+            "Set Venous blood to Moves too in the panel, and look at both swings.",
+        ),
     )
 
 
@@ -145,6 +187,10 @@ def _still_or_moving() -> ChoiceQuestion:
         f"by {figure(moved)}. What stands still only shapes the way of the light; what moves "
         "speaks.",
         link="pulse",
+        if_wrong=(
+            "How much blood it is does not matter most. What does the first division throw out?",
+            "How little it is does not matter most. Try both in the panel and compare.",
+        ),
     )
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
 from oximetry_workbook.teach.ratio_of_ratios import SAME, START, TwoLights
 from oximetry_workbook.teach.words import figure
@@ -16,6 +19,9 @@ SHIFTS: dict[str, TwoLights] = {
     "The red LED is ten times as bright": TwoLights(red_brightness=10.0),
 }
 """Changes of the start, in words."""
+
+LIT = TwoLights(arterial_saturation=0.85)
+"""A finger into whose red channel steady light of a room falls."""
 
 
 def prediction() -> ChoiceQuestion:
@@ -29,6 +35,11 @@ def prediction() -> ChoiceQuestion:
         why=f"Ten times as much red arrives, and its pulse is ten times as large too. AC over DC "
         f"is {bright.modulation_percent[0]:.2f} % as before, and so R stays {bright.ratio:.2f}.",
         link="ratio",
+        if_wrong=(
+            "The steady red light grows tenfold. What becomes of the pulsing red light?",
+            "Follow DC and AC of red separately, and then divide.",
+            "The steady red light grows. What becomes of the pulsing red light above it?",
+        ),
     )
 
 
@@ -42,7 +53,8 @@ def checkpoints() -> tuple[Question, ...]:
         _aged_led(),
         _weak_pulse(),
         _both_divisions(),
-        _red_pulse(),
+        _alike(),
+        _room_light(),
         _what_moves_most(),
         _few_red_cells(),
         _pigment(),
@@ -61,6 +73,12 @@ def _aged_led() -> ChoiceQuestion:
         f"{pulsing:.2f} times. One divided by the other stays {aged.modulation_percent[0]:.2f} %, "
         f"and R stays {aged.ratio:.2f}.",
         link="light",
+        if_wrong=(
+            "Which of the numbers in the table comes before any division?",
+            "If steady and pulsing light both fall by the same factor, what becomes of one over "
+            "the other?",
+            "R is made after both divisions. At which of them does brightness drop out?",
+        ),
     )
 
 
@@ -76,6 +94,11 @@ def _weak_pulse() -> ChoiceQuestion:
         why=f"AC and AC over DC fall to a tenth, in both colours. The second division takes that "
         f"out: R was {START.ratio:.3f} and is {weak.ratio:.3f}.",
         link="pulse",
+        if_wrong=(
+            "Less blood comes with each beat. What does that do to the pulsing light?",
+            "Steady light stays, pulsing light does not. What of one over the other?",
+            "What happens to both colours alike drops out somewhere. At which division?",
+        ),
     )
 
 
@@ -95,21 +118,51 @@ def _both_divisions() -> NumberQuestion:
         f"the other is {state.ratio:.2f}. That the red LED is twice as bright here does not "
         "matter.",
         link="ratio",
+        hint="First divide AC by DC in each colour, then red by infrared.",
     )
 
 
-def _red_pulse() -> NumberQuestion:
-    state = TwoLights(arterial_saturation=0.90, perfusion_index_percent=2.0)
-    red, infrared = state.modulation_percent
+def _alike() -> NumberQuestion:
+    ratio, percents = diffusion_calibration("finger")
+    alike = float(np.interp(1.0, ratio, percents))
     return NumberQuestion(
-        text=f"R is {state.ratio:.3f}, and the infrared AC over DC is {infrared:.1f} %. How large "
-        "is the red AC over DC?",
+        text="At one saturation red and infrared light swing by the same share of their mean. "
+        "Which one? Find it with the panel, in an ordinary finger.",
         unit="%",
-        answer=red,
-        tolerance=0.05,
-        why=f"R is red over infrared, so red is R times infrared: {state.ratio:.3f} × "
-        f"{infrared:.1f} % = {red:.2f} %.",
+        answer=alike,
+        tolerance=1.0,
+        why=f"Then AC over DC is the same in both, and R is 1. In this finger that is at "
+        f"{alike:.0f} %. Whatever makes both colours swing alike, such as a probe that shifts, "
+        "draws a reading towards it.",
         link="ratio",
+        hint="What is R when both first ratios are the same? Move Arterial saturation until it is "
+        "there.",
+    )
+
+
+def _room_light() -> ChoiceQuestion:
+    red, infrared = LIT.pulsing / (LIT.steady * np.array([2.0, 1.0]))
+    ratio, percents = diffusion_calibration("finger")
+    shown = float(np.interp(red / infrared, ratio, percents))
+    true = 100.0 * LIT.arterial_saturation
+    return ChoiceQuestion(
+        text="Steady light of the room falls on the detector and is counted as red: red DC "
+        f"doubles, red AC stays. The blood carries {true:.0f} %. What does the meter make of it?",
+        options=(
+            "R falls, and it reads too high",
+            "R stays, since brightness drops out",
+            "R rises, and it reads too low",
+        ),
+        answer=1 if abs(shown - true) < 1.0 else (0 if shown > true else 2),
+        why=f"R was {LIT.ratio:.2f} and is {red / infrared:.2f}; the probe’s curve reads "
+        f"{shown:.0f} %. Only what multiplies DC and AC alike drops out. Light that is added to "
+        "one of them does not.",
+        link="light",
+        if_wrong=(
+            "Write down red AC over red DC before and after, and then R.",
+            "A brighter LED multiplies steady and pulsing light. Does light of the room do so?",
+            "Does red AC over DC grow or shrink, when the lower number grows?",
+        ),
     )
 
 
@@ -122,6 +175,12 @@ def _what_moves_most() -> ChoiceQuestion:
         answer=moves.index(max(moves)),
         why=f"R starts at {START.ratio:.3f}. {told}.",
         link="ratio",
+        if_wrong=(
+            "Try the four in the panel, with Reset in between, and compare.",
+            "Much less light comes through, but in both colours. Try it in the panel.",
+            "Much less red comes through, but is it the steady part alone that shrinks?",
+            "The brightness of an LED multiplies peak and trough. What becomes of AC over DC?",
+        ),
     )
 
 
@@ -139,6 +198,11 @@ def _few_red_cells() -> ChoiceQuestion:
         f"that out: the probe’s own curve reads {anaemic.curve_percent:.0f} % where the blood "
         "carries 70 %.",
         link="tissue",
+        if_wrong=(
+            "With less haemoglobin light wanders further. Which colour gains more by that?",
+            "That holds near full saturation. Set the panel to this saturation and try.",
+            "Set the panel to this saturation, lower Haemoglobin, and look at R.",
+        ),
     )
 
 
@@ -161,4 +225,10 @@ def _pigment() -> ChoiceQuestion:
         "60 to 70 % three meters read 3.6 points too high in dark skin and 0.4 in light skin "
         "(Bickler 2005).",
         link="tissue",
+        if_wrong=(
+            "Set both in the panel. How much red is left, and what does the last row say?",
+            "A filter takes its share of steady and pulsing light alike. What drops out then?",
+            "Melanin takes far more red than infrared. Look at the red DC in the table.",
+            "Look at the red DC in the table, and then ask what a filter does to AC over DC.",
+        ),
     )

@@ -32,7 +32,6 @@ GAP_S = (18.0, 23.0)
 WINDOW_S = 10.0
 FASTER = 2.0
 """How many times too fast the sampling rate is given."""
-OTHER_RATIO = 0.8
 NEAR_POINTS = 2.0
 """Numbers that differ by less are called about the same."""
 
@@ -53,12 +52,26 @@ def prediction() -> ChoiceQuestion:
         why=f"It shows {percent(shown)}, and calls the signal {100.0 * quality:.0f} % good: both "
         "colours swing together, as in a pulse. But it is venous blood that moves.",
         link="pulse",
+        if_wrong=(
+            "The middle of many beats helps against a few odd ones. What if most swings are not "
+            "of arteries?",
+            "By what would it see that? Both colours swing together, as they do in a pulse.",
+            "Which blood moves with a hand, and which colour does it take more of?",
+            "Blood from veins is darker in red. Which way does that draw R, and the number?",
+        ),
     )
 
 
 def checkpoints() -> tuple[Question, ...]:
-    """Ask about a wrong sampling rate, twice, a gap, swapped columns, and a borrowed curve."""
-    return (_rate_typed(), _rate_and_saturation(), _gap(), _swapped(), _borrowed_curve())
+    """Ask about a wrong rate, twice, a gap, swapped columns, a curve, and a missing mean."""
+    return (
+        _rate_typed(),
+        _rate_and_saturation(),
+        _gap(),
+        _swapped(),
+        _other_curve(),
+        _without_steady_light(),
+    )
 
 
 def _rate_typed() -> NumberQuestion:
@@ -75,6 +88,7 @@ def _rate_typed() -> NumberQuestion:
         tolerance=4.0,
         why=f"Each second of the file is taken for half a second. So the meter shows {wrong:.0f}.",
         link="display",
+        hint="How long does the meter think that a minute of the file lasts?",
     )
 
 
@@ -92,6 +106,11 @@ def _rate_and_saturation() -> ChoiceQuestion:
         why=f"It shows {percent(wrong)}, and {percent(right)} with the right rate. The ratio "
         "of ratios is how far red swings against infrared, not how fast.",
         link="ratio",
+        if_wrong=(
+            "The pulse is wrong. But is there a time anywhere in R?",
+            "Try it: type twice the samples per second, and look at R and saturation.",
+            "Beats come too fast. Do they also swing further in one colour than in the other?",
+        ),
     )
 
 
@@ -109,6 +128,7 @@ def _gap() -> NumberQuestion:
         why=f"Those that start at {starts} miss samples and are withheld. Each window is read by "
         "itself, so the others are untouched.",
         link="display",
+        hint="Write down where each window begins and ends. Which of them hold a part of the gap?",
     )
 
 
@@ -131,21 +151,66 @@ def _swapped() -> ChoiceQuestion:
         why=f"R was {right.ratio or np.nan:.2f} and becomes {swapped.ratio or np.nan:.2f}, one "
         f"over the other. The curve makes {said} of it. The pulse looks as good as before.",
         link="ratio",
+        if_wrong=(
+            "R is red over infrared. What is it after the swap?",
+            "Is there anything in the light that says which colour it is?",
+            "What becomes of R when top and bottom change places, and what does the curve say?",
+            "R turns over. Is it then larger or smaller, and what does a larger R mean?",
+        ),
     )
 
 
-def _borrowed_curve() -> NumberQuestion:
-    own = measure(_light()).curve
-    borrowed = float(TEXTBOOK(OTHER_RATIO))
-    return NumberQuestion(
-        text="A file comes without its probe’s curve, so the textbook line, 110 − 25 R, is taken. "
-        f"A window has R = {OTHER_RATIO:g}. What saturation is shown?",
-        unit="%",
-        answer=borrowed,
-        tolerance=1.0,
-        why=f"110 − 25 × {OTHER_RATIO:g} = {borrowed:.0f}. The invented probe’s own curve says "
-        f"{own(OTHER_RATIO):.0f} % at the same R. The line belongs to no probe in particular.",
+def _other_curve() -> ChoiceQuestion:
+    own, borrowed = _measured(), measure(_light(), TEXTBOOK)
+    same_ratio = own.ratio == borrowed.ratio
+    same_rate = own.heart_rate_bpm == borrowed.heart_rate_bpm
+    return ChoiceQuestion(
+        text="The same file is read twice, once with its probe’s own curve and once with the "
+        "textbook line, 110 − 25 R. What differs?",
+        options=(
+            "The saturation alone",
+            "The saturation and R",
+            "The saturation and the pulse rate",
+            "All three",
+        ),
+        answer=(0 if same_rate else 2) if same_ratio else (1 if same_rate else 3),
+        why=f"In the light of these questions R is {own.ratio or np.nan:.2f} with either. The "
+        f"textbook line makes {_saturation(borrowed):.1f} % of it, the probe’s own curve "
+        f"{_saturation(own):.1f} %. So without the right curve R, and which way it goes, is what "
+        "you can report.",
         link="curve",
+        if_wrong=(
+            "Follow the chain from light to number. What stands before the curve?",
+            "Which comes first, R or the curve?",
+            "Does the curve say anything about when beats come?",
+            "Choose another calibration curve in the panel, and see what stays.",
+        ),
+    )
+
+
+def _without_steady_light() -> ChoiceQuestion:
+    pulse_only = measure(_without_mean())
+    true = _saturation(_measured())
+    return ChoiceQuestion(
+        text=f"A recorder keeps only the pulse: from each colour it takes the mean away, so that "
+        f"the light swings about 0. The blood carries {percent(true)}. What does the meter show?",
+        options=(
+            f"About {percent(true)}, since only the pulse speaks for the arteries",
+            "No number",
+            "A number that is too low",
+            "A number that is too high",
+        ),
+        answer=_kind_of(pulse_only.spo2_percent, true),
+        why=f"It says: {pulse_only.reason} Without the steady light nobody can tell how bright "
+        "either LED was, and so there is no R.",
+        link="ratio",
+        if_wrong=(
+            "Only the pulse speaks, that is so. But by what is each swing divided?",
+            "Which two numbers does the first division need, and which of them is left?",
+            "To be too low it would have to be a number. What stands below the line of AC over DC?",
+            "To be too high it would have to be a number. What stands below the line of AC over "
+            "DC?",
+        ),
     )
 
 
@@ -186,6 +251,13 @@ def _with_gap() -> Recording:
     lost = (light.time_s >= GAP_S[0]) & (light.time_s < GAP_S[1])
     both = np.array([light.red, light.infrared], dtype=np.float64)
     red, infrared = np.where(lost, np.nan, both)
+    return replace(light, red=red, infrared=infrared)
+
+
+def _without_mean() -> Recording:
+    light = _light()
+    both = np.array([light.red, light.infrared], dtype=np.float64)
+    red, infrared = both - both.mean(axis=1, keepdims=True)
     return replace(light, red=red, infrared=infrared)
 
 

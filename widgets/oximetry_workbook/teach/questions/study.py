@@ -6,9 +6,9 @@ from functools import cache
 
 import numpy as np
 
-from oximetry_workbook.study.accuracy import LEAST_PAIRS, LIMITS_POINTS
-from oximetry_workbook.study.agreement import LIMIT_SDS
+from oximetry_workbook.study.accuracy import LIMITS_POINTS
 from oximetry_workbook.study.breakdown import accuracy
+from oximetry_workbook.study.calibration_fit import calibrate
 from oximetry_workbook.study.volunteers import Protocol, desaturation_study, draw_people
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
 from oximetry_workbook.teach.own_study import SWING_AT_PERCENT, OwnStudy, leave_each_out
@@ -19,8 +19,6 @@ SMALL = OwnStudy(subjects=6, form="linear")
 """A study so small that leaving one person out shows."""
 
 BIAS_POINTS, SD_POINTS = -1.8, 2.6
-SAMPLES = 3
-PLATEAUS = 7
 SEEDS = 12
 ALIKE = 0.1
 """Widths of intervals that differ by less than this share count as alike."""
@@ -45,12 +43,17 @@ def prediction() -> ChoiceQuestion:
         "leans towards the people it was fitted to. Those left out tell how it does on the next "
         "person.",
         link="curve",
+        if_wrong=(
+            "Each person left out is still read and counted. By whose curve?",
+            "The pairs are the same. But is the curve?",
+            "To whom does a fitted curve lie closest?",
+        ),
     )
 
 
 def checkpoints() -> tuple[Question, ...]:
-    """Ask about A_rms, limits, numbers of people, assumptions, and skin."""
-    return _a_rms(), _limit(), _volunteers(), _more(), _assumption(), _skin()
+    """Ask about A_rms, what mends it, the checked range, numbers, assumptions, and skin."""
+    return _a_rms(), _mend(), _checked_from(), _more(), _assumption(), _skin()
 
 
 def _a_rms() -> NumberQuestion:
@@ -68,36 +71,55 @@ def _a_rms() -> NumberQuestion:
         f"{side} the {limit:.1f} points of FDA’s guidance of 4 March 2013. The standard deviation "
         "alone would be within.",
         link="display",
+        hint="Bias and scatter are not added as they are. Their squares are.",
     )
 
 
-def _limit() -> NumberQuestion:
-    lower = BIAS_POINTS - LIMIT_SDS * SD_POINTS
-    return NumberQuestion(
-        text=f"The same meter: bias {signed(BIAS_POINTS)}, standard deviation {SD_POINTS} points. "
-        "Errors are normal. Where is its lower 95 % limit of agreement?",
-        unit="points",
-        answer=lower,
-        tolerance=0.15,
-        why=f"{signed(BIAS_POINTS)} less {LIMIT_SDS} times {SD_POINTS} is {signed(lower)}. "
-        "Of single readings one in forty is lower still.",
-        link="display",
-    )
-
-
-def _volunteers() -> NumberQuestion:
-    each = PLATEAUS * SAMPLES
-    needed = int(np.ceil(LEAST_PAIRS / each))
-    return NumberQuestion(
-        text=f"Each volunteer is held on {PLATEAUS} plateaus, with {SAMPLES} blood samples on "
-        f"each. FDA’s guidance of 4 March 2013 asks for {LEAST_PAIRS} pairs or more. How many "
-        "volunteers does it take at least, if no pair is lost?",
-        unit="",
-        answer=needed,
-        tolerance=0.4,
-        why=f"{PLATEAUS} times {SAMPLES} is {each} pairs a person; {LEAST_PAIRS} divided by "
-        f"{each} is {LEAST_PAIRS / each:.1f}, so {needed}. Pairs do get lost, so plan for more.",
+def _mend() -> ChoiceQuestion:
+    limit = LIMITS_POINTS["FDA, probes that shine through"]
+    before, centred = float(np.hypot(BIAS_POINTS, SD_POINTS)), SD_POINTS
+    after = {
+        "Twice as many volunteers of the same kind": before,
+        f"A curve that says {abs(BIAS_POINTS):g} points more throughout": centred,
+        "Limits of agreement in place of A_rms": before,
+    }
+    return ChoiceQuestion(
+        text=f"The same meter, with a bias of {signed(BIAS_POINTS)} points, misses the limit of "
+        f"{limit:.1f} points. What can bring its A_rms below it?",
+        options=tuple(after),
+        answer=[each <= limit for each in after.values()].index(True),
+        why=f"Without the bias only the scatter is left: {centred:.1f} points, where it was "
+        f"{before:.2f}. More people make the figure surer, not smaller. Another figure leaves the "
+        "errors as they are.",
         link="curve",
+        if_wrong=(
+            "More people tell you better how large A_rms is. Do they change it?",
+            "Which of its two parts could be taken out without touching the scatter?",
+            "Does a reading err less when its error is told in another way?",
+        ),
+    )
+
+
+def _checked_from() -> NumberQuestion:
+    lowest = (71.0, 68.0, 74.0, 69.0, 78.0, 67.0)
+    sao2 = np.array([[97.0, 88.0, each] for each in lowest]).ravel()
+    who = np.repeat([f"S{k}" for k in range(1, len(lowest) + 1)], 3)
+    ratio = (110.0 - sao2) / 25.0
+    curve = calibrate({"subject": who, "ratio": ratio, "sao2_percent": sao2}).curve
+    told = ", ".join(f"{each:.0f}" for each in lowest[:-1])
+    start = curve.valid_percent[0]
+    return NumberQuestion(
+        text=f"The lowest blood values of six subjects were {told} and {lowest[-1]:.0f} %. From "
+        "which saturation up does the panel draw the curve as checked?",
+        unit="%",
+        answer=start,
+        tolerance=0.4,
+        why=f"Three of them have been at {start:.0f} % or below, so the curve is drawn solid from "
+        "there. That it takes three is our choice: one person who went lower must not vouch for "
+        "all.",
+        link="curve",
+        hint="One who went lower must not vouch for all. How many must have been there is told "
+        "under “The curve”.",
     )
 
 
@@ -118,6 +140,11 @@ def _more() -> ChoiceQuestion:
         f"twice the samples {samples:.1f}, with twice the volunteers {people:.1f}. Pairs of one "
         "person resemble each other.",
         link="curve",
+        if_wrong=(
+            "Each person is then known better. But how far do people differ from each other?",
+            "Which differs more: pairs of one person, or one person from the next?",
+            "The number of pairs doubles either way. Do all pairs tell equally much that is new?",
+        ),
     )
 
 
@@ -136,6 +163,12 @@ def _assumption() -> ChoiceQuestion:
         f"{abs(chance['swing']):.1f}. What differs between people does not average out by "
         "reading the same person again.",
         link="tissue",
+        if_wrong=(
+            "Look at the lengths of the bars in the last plot.",
+            "Chance is drawn anew in every reading. Compare its bar with the longest.",
+            "A filter takes its share of steady and pulsing light alike. Look at its bar.",
+            "The pulse enters both colours alike. Look at its bar.",
+        ),
     )
 
 
@@ -158,6 +191,11 @@ def _skin() -> ChoiceQuestion:
         "whatever else was at work in people was not put in. It takes measurements in people of "
         "many skin tones.",
         link="tissue",
+        if_wrong=(
+            "The model shows what was put into it. What did people show?",
+            "More draws of the same model: can they bring in what the model leaves out?",
+            "Compare what the model says with what was measured in people.",
+        ),
     )
 
 
