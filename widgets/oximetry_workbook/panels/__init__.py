@@ -5,7 +5,8 @@ from oximetry_workbook.panels.below_seventy import below_seventy
 from oximetry_workbook.panels.bench import bench
 from oximetry_workbook.panels.blood import blood
 from oximetry_workbook.panels.causes import doubts
-from oximetry_workbook.panels.chapters import chapters
+from oximetry_workbook.panels.chapters import chapters, paths
+from oximetry_workbook.panels.glossary import words
 from oximetry_workbook.panels.late_news import late_news
 from oximetry_workbook.panels.moving_hand import moving_hand
 from oximetry_workbook.panels.one_low_reading import one_low_reading
@@ -39,10 +40,12 @@ __all__ = [
     "own_recording",
     "own_study",
     "oxygen",
+    "paths",
     "predict",
     "ratios",
     "skin_tone",
     "weak_pulse",
+    "words",
     "wrist",
     "wrong_light",
 ]
