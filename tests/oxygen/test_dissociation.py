@@ -79,7 +79,7 @@ def test_kilopascals_are_another_way_to_say_it(po2):
 
 
 def test_the_kilopascal_is_the_defined_one():
-    # 1 mmHg = 133.322387415 Pa (BS 350; from memory)
+    # 1 mmHg = 133.322387415 Pa (its definition: 13.5951 g/cm³ × 9.80665 m/s² × 1 mm)
     assert pytest.approx(1000 / 133.322387415, rel=1e-7) == MMHG_PER_KPA
 
 

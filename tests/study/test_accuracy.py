@@ -233,7 +233,8 @@ def test_nothing_is_found_in_a_full_study():
 
 @pytest.mark.parametrize("a_rms", [0.5, 2.7, 2.9, 3.2, 3.4, 3.8, 6.0])
 def test_verdicts_beside_the_limits(a_rms):
-    """FDA guidance of 4 March 2013: 3.0 and 3.5; ISO 80601-2-61 (from memory): 4.0."""
+    """FDA guidance of 4 March 2013: 3.0 and 3.5; ISO 80601-2-61:2019, as quoted in
+    JMIR Form Res 2024, e54256 (abstract read): 4.0."""
     table = study(40)
     error = -np.abs(table["spo2_percent"] - table["sao2_percent"])
     error *= a_rms / np.sqrt(np.mean(error**2))

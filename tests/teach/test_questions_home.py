@@ -121,6 +121,14 @@ def test_every_wrong_answer_is_told_what_it_overlooks():
             assert question.options[question.answer] not in " ".join(question.if_wrong)
 
 
+def test_whoever_counts_wrongly_is_not_sent_to_the_display():
+    counted = {name: each.link for name, each in ASKED.items() if name != "wrist"}
+    assert {home.prediction().link, *counted.values()} == {"chance"}
+    assert ASKED["wrist"].link == "ratio"
+    told = ASKED["who"].check(0).feedback
+    assert told.endswith("Look again at how much one reading can say about one person.")
+
+
 def test_a_shifting_probe_makes_the_wrist_read_low():
     finger, wrist = (
         Scenario(site=site, perfusion_index_percent=perfusion, coupling_percent=0.1)

@@ -262,7 +262,10 @@ TEXTBOOK = Curve.polynomial(
     "Pulse Oximeters, 1997 (origin from memory)",
 )
 
-_QUADRATIC = "Quadratic widely quoted without its volunteers or probe; origin unknown (from memory)"
+_QUADRATIC = (
+    "Quadratic from application notes and sample code for optical sensor parts, as public code "
+    "quotes it; volunteers and probe not given"
+)
 
 published_curves: Mapping[str, Curve] = MappingProxyType(
     {

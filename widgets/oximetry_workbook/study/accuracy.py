@@ -93,7 +93,7 @@ def _beside_limits(it: Agreement) -> str:
         beside.append(f"{name}, at most {limit:.1f}: {verdict}")
     return (
         "Beside the limits of A_rms over 70 to 100 % (FDA guidance of 4 March 2013; ISO "
-        f"80601-2-61 from memory): {'; '.join(beside)}."
+        f"80601-2-61 at second hand): {'; '.join(beside)}."
     )
 
 

@@ -26,9 +26,9 @@ MEASURED_PERCENT = np.array([91.1, 92.9, 85.0, 78.4, 87.4, 72.7, 68.0, 60.5])
 """Mean saturations of healthy people at heights [m].
 
 The first: 118 residents of Cusco, from arterial blood (Pereira-Victorio and others, Rev Peru Med
-Exp Salud Publica 2014; 31:473). The others: mountaineers, by pulse oximetry, the second at 5200 m
-after a month there (Botella de Maglia and others, Med Clin (Barc) 2008, expedition to Gasherbrum
-II). Volume and pages from memory, figures from the abstracts.
+Exp Salud Publica 2014; 31:473, page from memory). The others: mountaineers, by pulse oximetry, the
+second at 5200 m after a month there, that at 7500 m of four people (Botella de Maglia and others,
+Med Intensiva 2008; 32:277, expedition to Gasherbrum II). Abstracts read.
 """
 
 THIN_MMHG = 90.0

@@ -15,8 +15,9 @@ LINKS = {
     "ratio": "the ratio of ratios R",
     "curve": "the calibration curve",
     "display": "what the meter shows, and when it shows nothing",
+    "chance": "how much one reading can say about one person",
 }
-"""Links of the chain, by key, in words for feedback."""
+"""Links of the chain, and what its number is worth, by key, in words for feedback."""
 
 
 @dataclass(frozen=True)

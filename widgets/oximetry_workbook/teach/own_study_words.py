@@ -14,7 +14,7 @@ from oximetry_workbook.teach.words import signed
 
 SHOWN_LIMITS = {
     "3.0, FDA guidance of 2013": LIMITS_POINTS["FDA, probes that shine through"],
-    "4.0, ISO 80601-2-61 (from memory)": LIMITS_POINTS["ISO 80601-2-61"],
+    "4.0, ISO 80601-2-61 (at second hand)": LIMITS_POINTS["ISO 80601-2-61"],
 }
 
 NOT_SKIN = (

@@ -60,7 +60,7 @@ def prediction() -> ChoiceQuestion:
         "are so many that even their rare low readings outnumber those of the few who are low. "
         f"Before the reading it was {figure(earlier)} of the hundred, so the number is a reason to "
         "measure again, and to ask if it stays.",
-        link="display",
+        link="chance",
         if_wrong=(
             "Few are low before anybody measures, but a reading this low is rarer still in the "
             "healthy. Weigh one against the other.",
@@ -99,7 +99,7 @@ def _counting() -> NumberQuestion:
         why=f"Of 1000 visitors, {1000.0 * CLINIC:.0f} are low and {low:.0f} of these are shown it; "
         f"{1000.0 * (1.0 - CLINIC):.0f} are healthy and {healthy:.0f} of these are shown it. "
         f"{low:.0f} of {low + healthy:.0f} is {answer:.0f} %.",
-        link="display",
+        link="chance",
         hint="Count people: of 1000 visitors, how many are low, how many healthy, and how many of "
         "each are shown it? Then look only at those who are shown it.",
     )
@@ -119,7 +119,7 @@ def _where_to_repeat() -> ChoiceQuestion:
         why=f"In a row the mean errs by {points(sitting)}, on different days by {points(days)} "
         "(standard deviation). A cold finger or a probe that sits badly spoils all three in a "
         "row. If the low saturation itself comes and goes, other days say nothing about today.",
-        link="display",
+        link="chance",
         if_wrong=(
             "That nothing has changed holds for what spoils the reading as well.",
             "Ask which parts of the error are drawn anew each time, and which are not.",
@@ -145,7 +145,7 @@ def _who_measures() -> ChoiceQuestion:
         answer=2 if ratio > 2.0 else (1 if ratio > 1.01 else 0),
         why=f"It rises from {share(few)} to {share(many)}. A number means nothing without those "
         "who measure. That is why symptoms count for so much.",
-        link="display",
+        link="chance",
         if_wrong=(
             "The meter is the same, but those who see the number are others. Move Low among those "
             "who measure in the panel.",
@@ -173,7 +173,7 @@ def _more_checks() -> ChoiceQuestion:
         why=f"It grows to {frequent:.0f} %. Each check is another chance to err. But a part of the "
         "error stays with the person: those who were spared so far are likely to be spared again, "
         "and those who were not see it often.",
-        link="display",
+        link="chance",
         if_wrong=(
             "The chance at a single check stays. The question is about at least one of many.",
             "Part of the error is new at each check, another part never is. Think of what each "
@@ -214,7 +214,7 @@ def _five_days() -> ChoiceQuestion:
         f"{share(HOME.after.below(TARGET_PERCENT))} after one such reading, {share(under)} after "
         f"{n}. The rest are people on whom the meter reads low each time. Repeats with the same "
         "meter cannot tell the two apart; local advice decides what can.",
-        link="display",
+        link="chance",
         if_wrong=(
             "Now and then is not day after day. What is new at each reading cannot go the same "
             "way every time.",
@@ -246,7 +246,7 @@ def _worse_meter() -> ChoiceQuestion:
         f"see {GOOD.reading_percent:.0f} % or less at {share(WORSE.once[1])} of checks, not "
         f"{share(GOOD.once[1])}. On either meter such a number is a reason to seek help (common "
         "practice).",
-        link="display",
+        link="chance",
         if_wrong=(
             "The owner is the same person, whichever meter they bought. Only what they know has "
             "changed.",
