@@ -65,7 +65,7 @@ def test_a_scenario_of_another_kind_is_refused(model):
 
 def test_another_curve_reads_the_same_scenario_anew(model):
     before = model.reading
-    model.curve_name = TEXTBOOK.name
+    model.curve = TEXTBOOK.name
     assert model.reading.measurement.curve is TEXTBOOK
     assert model.reading.scenario is before.scenario
     assert model.reading.measurement.ratio == pytest.approx(before.measurement.ratio)
@@ -79,16 +79,28 @@ def test_a_reference_stays_while_the_reading_moves_on(model):
     assert model.reading is not kept
 
 
+def test_starting_from_ordinary_keeps_curve_and_reference(model):
+    model.set("arterial_saturation", 0.7)
+    model.curve = TEXTBOOK.name
+    model.keep_reference()
+    kept = model.reference
+    model.start_from_ordinary()
+    assert model.scenario == Scenario()
+    assert model.reading.scenario == Scenario()
+    assert model.curve == TEXTBOOK.name
+    assert model.reference is kept
+
+
 @given(st.data())
 @settings(max_examples=20)
 def test_reset_goes_back_from_anywhere(any_scenario, data):
     model, fresh = BenchModel(), BenchModel()
     model.scenario = data.draw(any_scenario)
-    model.curve_name = TEXTBOOK.name
+    model.curve = TEXTBOOK.name
     model.keep_reference()
     model.reset()
     assert model.scenario == Scenario()
-    assert model.curve_name == PROBE_CURVE
+    assert model.curve == PROBE_CURVE
     assert model.reference is None
     measured, expected = model.reading.measurement, fresh.reading.measurement
     assert (measured.spo2_percent, measured.ratio) == (expected.spo2_percent, expected.ratio)

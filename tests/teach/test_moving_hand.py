@@ -120,12 +120,27 @@ def test_an_irregular_rhythm_scatters_intervals_and_leaves_the_ratio():
         (MovingHand(coupling_percent=8.0), "a probe that shifts"),
         (MovingHand(coupling_percent=8.0, arterial_saturation=0.7), "points too high"),
         (MovingHand(venous_pulse=0.5), "veins that pulse"),
-        (MovingHand(venous_difference=0.0), "the veins are not as the curve takes them to be"),
+        (MovingHand(venous_difference=0.0), "points too low, and nothing moves"),
+        (MovingHand(venous_difference=0.0), "they carry 97 %, not 72 %"),
+        (MovingHand(venous_difference=0.0), "brighter, so red light wanders farther"),
+        (MovingHand(venous_difference=0.3), "That is close. The veins are not as the curve takes"),
+        (MovingHand(venous_difference=0.6), "darker, so red light that wanders far is lost"),
         (MovingHand(perfusion_index_percent=0.05), "No number is shown. The pulse is drowned"),
     ],
 )
 def test_the_verdict_names_each_case(state, words):
     assert words in verdict(state)
+
+
+def test_resting_veins_turn_the_reading_by_the_way_of_red_light():
+    """What the verdict gives as the reason: the brighter they are, the longer the way of red."""
+    states = [MovingHand(venous_difference=taken) for taken in (0.0, 0.25, 0.5)]
+    ways = [state.reading.path_length_cm[0] for state in states]
+    ratios = [state.reading.measurement.ratio for state in states]
+    assert ways == sorted(ways, reverse=True)
+    assert ratios == sorted(ratios, reverse=True)
+    assert ways[0] > 1.1 * ways[2]
+    assert "veins are not" not in verdict(states[1])
 
 
 def test_a_withheld_number_is_said_to_be_none():

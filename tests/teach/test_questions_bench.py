@@ -13,7 +13,7 @@ from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.teach.questions import checkpoints, prediction
 
 PREDICTION = prediction("bench")
-WEAK, RATIO, TEXTBOOK, WITHHELD, SPILT = checkpoints("bench")
+WEAK, COOL, TEXTBOOK, WITHHELD, HIDDEN, SPILT = checkpoints("bench")
 
 
 def chosen(question):
@@ -61,12 +61,15 @@ def test_a_weaker_pulse_leaves_r():
     assert chosen(WEAK) == "It stays the same within a few percent"
 
 
-def test_r_follows_from_the_printed_thousandths():
-    _, red, infrared = numbers_in(RATIO.text)
-    assert RATIO.check(red / infrared).right
-    assert RATIO.check(round(red / infrared, 2)).right
-    assert not RATIO.check(infrared / red).right
-    assert RATIO.answer == pytest.approx(small_pulse_ratio(Scenario(), 0.85), rel=0.01)
+def test_the_red_pulse_of_a_cool_hand_from_the_printed_numbers():
+    _, red, infrared, less_infrared = numbers_in(COOL.text)
+    assert COOL.check(less_infrared * red / infrared).right
+    assert not COOL.check(less_infrared).right
+    assert not COOL.check(less_infrared * infrared / red).right
+    assert not COOL.check(red - (infrared - less_infrared)).right
+    assert COOL.answer == pytest.approx(
+        less_infrared * small_pulse_ratio(Scenario(), 0.85), abs=COOL.tolerance
+    )
 
 
 def test_the_printed_thousandths_are_decadic_absorbance():
@@ -76,15 +79,35 @@ def test_the_printed_thousandths_are_decadic_absorbance():
     """
     infrared = 1000.0 * 0.03 / np.log(10.0)
     red = infrared * small_pulse_ratio(Scenario(), 0.85)
-    assert numbers_in(RATIO.text)[1:] == pytest.approx([red, infrared], rel=0.02)
+    assert numbers_in(COOL.text)[1:3] == pytest.approx([red, infrared], rel=0.02)
 
 
 def test_the_textbook_line_by_hand():
     """SpO2 = 110 − 25 R (Webster 1997, Design of Pulse Oximeters; from memory)."""
-    assert TEXTBOOK.answer == pytest.approx(110.0 - 25.0 * 0.8)
-    assert TEXTBOOK.check(90).right
-    assert not TEXTBOOK.check(0.9).right
-    assert "percent" in TEXTBOOK.check(0.9).feedback
+    ratio = small_pulse_ratio(Scenario(), 0.97)
+    assert TEXTBOOK.answer == pytest.approx(110.0 - 25.0 * ratio - 97.0, abs=0.1)
+    printed = numbers_in(TEXTBOOK.text)[0]
+    assert printed == pytest.approx(ratio, abs=0.005)
+    assert TEXTBOOK.check(110.0 - 25.0 * printed - 97.0).right
+    assert not TEXTBOOK.check(0.0).right
+    assert not TEXTBOOK.check(-TEXTBOOK.answer).right
+
+
+def test_one_number_is_wrong_without_a_sign():
+    """Barker and Tremper 1987, Anesthesiology 66:677: carbon monoxide is read as oxygen."""
+    poisoned = measure(simulate(Scenario(carboxyhaemoglobin=0.3), seed=3))
+    assert poisoned.spo2_percent > 90.0
+    assert 97.0 * (1.0 - 0.3) < 70.0
+    assert poisoned.quality > 0.9
+    assert poisoned.heart_rate_bpm == pytest.approx(72.0, abs=2.0)
+    assert poisoned.perfusion_index_percent == pytest.approx(3.0, abs=0.3)
+    cold = measure(simulate(Scenario(vasoconstriction=1.0, noise_percent=0.08), seed=3))
+    assert cold.perfusion_index_percent < 0.5
+    shaken = measure(simulate(Scenario(coupling_percent=2.0), seed=3))
+    assert abs(shaken.heart_rate_bpm - 72.0) > 5.0
+    uneven = measure(simulate(Scenario(irregularity_percent=25.0), seed=3))
+    assert uneven.spo2_percent == pytest.approx(97.0, abs=1.0)
+    assert chosen(HIDDEN) == "Smoke"
 
 
 def test_a_meter_that_withholds_would_else_be_wrong():
@@ -100,7 +123,7 @@ def test_a_meter_that_withholds_would_else_be_wrong():
         red, infrared = (c / c.mean() - 1.0 for c in (recording.red, recording.infrared))
         errors.append(110.0 - 25.0 * (red @ infrared) / (infrared @ infrared) - 97.0)
     assert np.sqrt(np.mean(np.square(errors))) > 3.0
-    assert chosen(WITHHELD) == "Show no number"
+    assert chosen(WITHHELD) == "It shows no number"
     assert measure(simulate(scenario)).reason in WITHHELD.why
 
 

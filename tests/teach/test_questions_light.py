@@ -62,9 +62,12 @@ def test_a_steady_lamp_dilutes_and_divides_out():
     assert chosen(ASKED["steady"]) == "The perfusion index falls, the saturation shown stays"
 
 
-def test_half_of_the_light_past_halves_the_swing():
-    assert ASKED["smaller"].check(3.0 / 2.0).right
-    assert not ASKED["smaller"].check(3.0).right
+def test_the_share_past_from_the_printed_perfusion_indices():
+    before, after = map(float, re.findall(r"([\d.]+) %", ASKED["smaller"].text))
+    assert ASKED["smaller"].check(100.0 * (1.0 - after / before)).right
+    assert not ASKED["smaller"].check(100.0 * after / before).right
+    found = measured(bypass_percent=ASKED["smaller"].answer).perfusion_index_percent
+    assert found == pytest.approx(after, abs=0.15)
 
 
 def test_dark_blood_dims_red_more_and_so_red_is_diluted_more():

@@ -13,7 +13,7 @@ from oximetry_workbook.teach.questions import weak
 
 ASKED = dict(
     zip(
-        ("cold", "halfway", "lean", "one", "veins", "quality", "rhythm"),
+        ("cold", "halfway", "lean", "mixed", "veins", "quality", "rhythm"),
         weak.checkpoints(),
         strict=True,
     )
@@ -73,11 +73,22 @@ def test_beats_that_are_kept_have_the_larger_infrared_pulse():
     assert beats["ratio"][kept].median() < beats["ratio"][~kept].median()
 
 
-def test_one_on_the_textbook_line():
-    assert ASKED["one"].check(110.0 - 25.0 * 4.0 / 4.0).right
-    assert not ASKED["one"].check(110.0 - 25.0 * 4.0).right
-    curve = np.interp(1.0, *diffusion_calibration("finger"))
-    assert f"says {curve:.0f} %" in ASKED["one"].why
+def test_swings_in_step_add_up_colour_by_colour():
+    """From the numbers printed, and from a longer recording of another heart."""
+    arterial, venous = map(float, re.findall(r"R = (\d+\.\d+)", ASKED["mixed"].text))
+    assert ASKED["mixed"].check((2.0 * arterial + venous) / 3.0).right
+    assert not ASKED["mixed"].check((arterial + venous) / 2.0).right
+    assert ASKED["mixed"].check(long_reading(venous_pulse=0.5).ratio).right
+
+
+def test_one_number_for_each_way_of_telling_venous_motion():
+    """Ten seconds, many of them, and venous blood alone: all three are named and differ."""
+    why = ASKED["veins"].why
+    single = measure(simulate(Scenario(motion_percent=8.0))).spo2_percent
+    assert f"ten seconds read {single:.0f} %" in why
+    alone = re.search(r"R = ([\d.]+) here, which would read (\d+) %", why)
+    by_curve = np.interp(float(alone[1]), *diffusion_calibration("finger"))
+    assert by_curve == pytest.approx(float(alone[2]), abs=0.8)
 
 
 def test_venous_blood_and_the_quality_that_does_not_see_it():

@@ -5,6 +5,8 @@ import re
 import pytest
 
 from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.body.simulate import simulate
+from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.teach.reading import read
 from oximetry_workbook.teach.situations import (
     FAINT_PERCENT,
@@ -13,6 +15,8 @@ from oximetry_workbook.teach.situations import (
     Situation,
     doubt_table,
     sight,
+    signs_shown,
+    standing,
 )
 
 NAMED = {each.name: each for each in SITUATIONS}
@@ -87,3 +91,67 @@ def test_the_table_has_a_full_row_for_each():
         assert len(row) == 4
         assert all(words.endswith(".") for words in row[1:])
         assert not re.search(r"nan|None", " ".join(row))
+
+
+def test_where_the_signal_is_unsteady_ten_readings_are_told():
+    """The next ten seconds may read otherwise; found again by the meter, seed by seed."""
+    painted = NAMED["Dark varnish"].applied_to(Scenario())
+    shown = [measure(simulate(painted, seed=seed)).spo2_percent for seed in range(10)]
+    told = sight(read(painted))
+    ends = f"the lowest is {min(shown):.0f}, the highest {max(shown):.0f} %."
+    assert told.endswith(f"Of 10 such readings {ends}")
+    assert "such readings" not in sight(reading_of("Smoke"))
+
+
+def test_readings_without_a_number_are_counted():
+    wrist = NAMED["Wearable on the wrist"].applied_to(Scenario())
+    silent = sum(measure(simulate(wrist, seed=seed)).spo2_percent is None for seed in range(10))
+    assert silent > 0
+    assert f"; {silent} give no number." in sight(read(wrist))
+
+
+def test_faint_red_light_swells_the_red_pulse_and_leans_down():
+    """What the words on dark varnish say: without noise the filter divides out."""
+    painted = NAMED["Dark varnish"].applied_to(Scenario())
+    noisy, clean = (
+        [measure(simulate(painted.replace(noise_percent=n), seed=seed)) for seed in range(10)]
+        for n in (Scenario().noise_percent, 0.0)
+    )
+    assert sum(each.spo2_percent for each in noisy) / 10 < 97.0 - 2.0
+    assert abs(sum(each.spo2_percent for each in clean) / 10 - 97.0) < 1.0
+    for with_noise, without in zip(noisy, clean, strict=True):
+        assert with_noise.ratio > without.ratio
+
+
+def test_signs_are_those_of_the_display():
+    assert signs_shown(reading_of("Smoke")) == ()
+    assert signs_shown(reading_of("Shivering hand")) != ()
+
+
+def test_what_stands_is_told_in_full():
+    cold, smoke = NAMED["Cold hand"], NAMED["Smoke"]
+    ordinary = Scenario()
+    assert standing(ordinary) == "Everything is as usual."
+    assert standing(smoke.applied_to(ordinary), smoke) == "Smoke, alone."
+    assert standing(smoke.applied_to(ordinary)) == "Set now: Smoke."
+    both = smoke.applied_to(cold.applied_to(ordinary))
+    assert standing(both, smoke) == "Smoke, on top of: Cold hand."
+    assert standing(both) == "Set now: Cold hand and Smoke."
+    changed = both.replace(heart_rate_bpm=90.0, arterial_saturation=0.885, site="ear")
+    assert standing(changed, smoke) == (
+        "Smoke, on top of: Cold hand. Changed besides: Arterial saturation 88.5 %, "
+        "Heart rate 90 /min, Probe site ear."
+    )
+    assert standing(ordinary.replace(thickness_scale=1.2)) == "Changed: Thickness, relative 1.2."
+    on_top = smoke.applied_to(ordinary.replace(mains_frequency_hz=50.5))
+    assert standing(on_top, smoke) == (
+        "Smoke, on top of what was set. Changed besides: Mains frequency 50.5 Hz."
+    )
+
+
+def test_what_is_left_of_a_situation_is_told_by_field():
+    """Another one set the same noise: the first no longer holds, but its cold does."""
+    both = NAMED["Dark skin, weak pulse"].applied_to(NAMED["Cold hand"].applied_to(Scenario()))
+    told = standing(both, NAMED["Dark skin, weak pulse"])
+    assert "Cold hand" not in told
+    assert told.endswith("Changed besides: Narrowed vessels 100 %.")

@@ -8,10 +8,15 @@ import ipywidgets as widgets
 
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.controls import ChoiceControl, QuantityControl, labelled
+from oximetry_workbook.panels.controls import ChoiceControl, QuantityControl
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
-from oximetry_workbook.teach.situations import SITUATIONS, Situation, doubt_table
+from oximetry_workbook.teach.situations import (
+    SITUATIONS,
+    Situation,
+    doubt_table,
+    standing,
+)
 
 Control = QuantityControl | ChoiceControl
 
@@ -56,6 +61,14 @@ GROUPS: dict[str, tuple[str, ...]] = {
 }
 """Fields of a scenario by the link of the chain they touch; the bench's main controls apart."""
 
+HOLDS = "✓ "
+"""Put before the name of a situation that holds."""
+
+HOW_TO_TRY = (
+    "Situations to try. Each is put on top of what is set. To try one alone, press "
+    "“Start from ordinary” before it."
+)
+
 TABLE_HEAD = ("Situation", "What you see", "Likely cause", "What people usually do")
 
 
@@ -94,12 +107,41 @@ class Group:
         (self._body.remove_class if change["new"] else self._body.add_class)("ow-folded")
 
 
+class SituationButtons:
+    """A button for each situation; those that hold are marked.
+
+    Buttons and not a list: a list has a value, and news of it that comes late from the kernel
+    would take back what was chosen meanwhile. A press has none, and is never lost.
+
+    Attributes:
+        buttons: The buttons by the situation's name.
+        widget: What to put on the page.
+    """
+
+    def __init__(self, pressed: Callable[[Situation], None], notice: Notice) -> None:
+        self.buttons = {each.name: widgets.Button(description=each.name) for each in SITUATIONS}
+        for situation in SITUATIONS:
+            press = notice.guard(lambda _, chosen=situation: pressed(chosen))
+            self.buttons[situation.name].on_click(press)
+        self.widget = widgets.HBox(list(self.buttons.values()))
+        self.widget.add_class("ow-situations")
+
+    def show(self, scenario: Scenario) -> None:
+        """Mark the situations that hold."""
+        for situation in SITUATIONS:
+            button, holds = self.buttons[situation.name], situation.holds_in(scenario)
+            button.description = f"{HOLDS}{situation.name}" if holds else situation.name
+            (button.add_class if holds else button.remove_class)("ow-holds")
+
+
 class CauseDrawer:
     """Situations to try, and every cause on its own.
 
     Attributes:
         groups: The groups by title.
-        situations: The list of situations.
+        situations: The buttons of the situations.
+        latest: The situation pressed last, as long as it holds.
+        words: What is set now, and what the situation pressed last does.
         widget: What to put on the page.
     """
 
@@ -108,6 +150,7 @@ class CauseDrawer:
         controls: Mapping[str, Control],
         meter: Sequence[widgets.Widget],
         try_situation: Callable[[Situation], None],
+        start_over: Callable[[], None],
         notice: Notice,
     ) -> None:
         """Arrange the controls.
@@ -116,48 +159,57 @@ class CauseDrawer:
             controls: Controls by field name, those of `GROUPS` among them.
             meter: More to set about the meter itself.
             try_situation: Called with a situation that somebody chose.
+            start_over: Called to make everything ordinary, so that one can be tried alone.
             notice: Where to tell of a failure.
         """
-        self._try = try_situation
-        options = [("Choose a situation", None), *((each.name, each) for each in SITUATIONS)]
-        self.situations = widgets.Dropdown(options=options, value=None)
-        self._words = widgets.HTML()
-        self._words.add_class("ow-situation")
+        self._try, self._scenario = try_situation, Scenario()
+        self.latest: Situation | None = None
+        self.situations = SituationButtons(self._pressed, notice)
+        self.words = widgets.HTML()
+        self.words.add_class("ow-situation")
         self.groups = {
             title: Group(title, fields, [controls[name].widget for name in fields], notice)
             for title, fields in GROUPS.items()
         }
         last = next(reversed(self.groups.values())).widget.children[1]
         last.children = (*meter, *last.children)
-        self.widget = widgets.VBox(
-            [
-                labelled("A situation to try", self.situations),
-                self._words,
-                *(group.widget for group in self.groups.values()),
-            ]
-        )
-        self.widget.add_class("ow-more")
-        self.situations.observe(notice.guard(self._chosen), names="value")
+        self.widget = self._arrange(notice.guard(lambda _: start_over()))
 
     def show(self, scenario: Scenario) -> None:
         """Mark what differs from an ordinary scenario; forget a situation that no longer holds."""
+        self._scenario = scenario
         for group in self.groups.values():
             group.show(scenario)
-        chosen = self.situations.value
-        if chosen is not None and not chosen.holds_in(scenario):
-            self.situations.value = None
-        if self.situations.value is None:
-            self._words.value = ""
+        self.situations.show(scenario)
+        if self.latest is not None and not self.latest.holds_in(scenario):
+            self.latest = None
+        self._tell()
 
-    def _chosen(self, change: dict[str, Situation | None]) -> None:
-        situation = change["new"]
-        if situation is None:
-            return
+    def _pressed(self, situation: Situation) -> None:
+        self.latest = situation
         self._try(situation)
-        self._words.value = (
-            f"<p>{html(situation.cause)}</p><p><em>Usually done:</em> "
-            f"{html(situation.usual_response)} Local protocols decide.</p>"
-        )
+        self._tell()  # where it held already, nothing changed and nothing was shown
+
+    def _tell(self) -> None:
+        words = f"<p><strong>{html(standing(self._scenario, self.latest))}</strong></p>"
+        if self.latest is not None:
+            words += (
+                f"<p>{html(self.latest.cause)}</p><p><em>Usually done:</em> "
+                f"{html(self.latest.usual_response)} Local protocols decide.</p>"
+            )
+        self.words.value = words
+
+    def _arrange(self, start_over: Callable[[widgets.Button], None]) -> widgets.VBox:
+        start = widgets.Button(description="Start from ordinary")
+        start.on_click(start_over)
+        actions = widgets.HBox([start])
+        actions.add_class("ow-actions")
+        head = widgets.HTML(f"<p>{html(HOW_TO_TRY)}</p>")
+        head.add_class("ow-situation")
+        groups = [group.widget for group in self.groups.values()]
+        drawer = widgets.VBox([head, actions, self.situations.widget, self.words, *groups])
+        drawer.add_class("ow-more")
+        return drawer
 
 
 def doubts() -> widgets.VBox:

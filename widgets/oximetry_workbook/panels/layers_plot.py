@@ -9,6 +9,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.body.probe import LAYERS
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.sites import SITES
+from oximetry_workbook.body.varnish import VARNISHES
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
@@ -16,6 +19,9 @@ from oximetry_workbook.teach.reading import Reading
 from oximetry_workbook.teach.words import figure, layers_sentence
 
 COLOURS = (look.TISSUE, look.PIGMENT, look.VENOUS, look.ARTERIAL, look.PULSE)
+FILTERS = "pigment"
+"""The layer in front of the tissue; varnish, where there is some, lies in it with the pigment."""
+
 STACK_LADDER = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
 
 
@@ -37,7 +43,7 @@ class LayersPlot:
             bars_figure([self.stack], self._axes[0]),
             bars_figure([self.ghost, self.top], self._axes[1]),
         ]
-        self._caption = caption()
+        self._caption, self.key = caption(), widgets.HTML()
         self.says = look.says()
         self.widget = self._arrange(notice)
 
@@ -47,6 +53,7 @@ class LayersPlot:
         thousandths = 1000.0 * layers[-1]
         self.stack.y = layers
         self.top.y = thousandths[None, :]
+        self.key.value = _key(reading.scenario)
         self._scale(layers.sum(axis=0).max(), thousandths.max())
         self.says.value = html(layers_sentence(reading))
 
@@ -64,10 +71,22 @@ class LayersPlot:
         self._caption.value = f"the pulse, {figure(magnification, 3)} × larger"
 
     def _arrange(self, notice: Notice) -> widgets.VBox:
-        entries = [(c, "area", n) for c, n in zip(COLOURS[::-1], LAYERS[::-1], strict=True)]
         captions = (caption("all layers, the pulse on top"), self._caption)
-        body = [widgets.HTML(look.key(entries)), side_by_side(captions, self.figures), self.says]
+        body = [self.key, side_by_side(captions, self.figures), self.says]
         return look.card("What takes the light", self.figures, body, notice)
+
+
+def layer_names(scenario: Scenario) -> tuple[str, ...]:
+    """Name the layers from the bottom to the top, by what they hold in a scenario."""
+    painted = scenario.varnish != VARNISHES[0] and scenario.varnish_coats > 0.0
+    if not (painted and SITES[scenario.site].varnished):
+        return LAYERS
+    return tuple(f"{name} and varnish" if name == FILTERS else name for name in LAYERS)
+
+
+def _key(scenario: Scenario) -> str:
+    names = layer_names(scenario)
+    return look.key([(c, "area", n) for c, n in zip(COLOURS[::-1], names[::-1], strict=True)])
 
 
 def bars(scale: bqplot.Scale, colours: Sequence[str], padding: float) -> bqplot.Bars:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import traitlets
 
 from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.teach.reading import PROBE_CURVE, Reading, read
 
 
@@ -13,20 +14,23 @@ class BenchModel(traitlets.HasTraits):
 
     Attributes:
         scenario: The situation; the one trait that controls write.
-        curve_name: The calibration curve that the meter uses.
+        curve: The calibration curve that the meter uses: one of `reading.CURVE_NAMES`, or a
+            curve of the learner's own.
         reading: The situation taken through the chain; the one trait that views watch.
         reference: An earlier reading kept to compare with, or None.
     """
 
     scenario = traitlets.Instance(Scenario)
-    curve_name = traitlets.Unicode(PROBE_CURVE)
+    curve = traitlets.Union(
+        [traitlets.Unicode(), traitlets.Instance(Curve)], default_value=PROBE_CURVE
+    )
     reading = traitlets.Instance(Reading)
     reference = traitlets.Instance(Reading, allow_none=True)
 
     def __init__(self, scenario: Scenario | None = None) -> None:
         scenario = scenario or Scenario()
         super().__init__(scenario=scenario, reading=read(scenario))
-        self.observe(self._read, names=["scenario", "curve_name"])
+        self.observe(self._read, names=["scenario", "curve"])
 
     def set(self, name: str, value: object) -> None:
         """Change one field of the scenario.
@@ -43,8 +47,12 @@ class BenchModel(traitlets.HasTraits):
     def reset(self) -> None:
         """Go back to the default scenario and curve, without a reference."""
         self.reference = None
-        self.curve_name = PROBE_CURVE
+        self.curve = PROBE_CURVE
+        self.scenario = Scenario()
+
+    def start_from_ordinary(self) -> None:
+        """Go back to the default scenario; curve and reference stay."""
         self.scenario = Scenario()
 
     def _read(self, _: object) -> None:
-        self.reading = read(self.scenario, self.curve_name)
+        self.reading = read(self.scenario, self.curve)

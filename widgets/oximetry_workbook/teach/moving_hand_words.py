@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from oximetry_workbook.body.probe import venous_saturation
 from oximetry_workbook.meter.curve import VALIDATED_PERCENT
 from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.many_readings import ManyReadings
@@ -52,6 +53,7 @@ def verdict(state: MovingHand) -> str:
     true = 100.0 * state.arterial_saturation
     sentence = f"The meter shows {percent(measurement.spo2_percent)}; the arteries carry "
     sentence += f"{percent(true)}. {_why(state, error)}{_unnoticed(state, error)}"
+    sentence += _veins_remark(state)
     if measurement.spo2_percent < VALIDATED_PERCENT[0]:
         sentence += " Below 70 % the curve itself is a guess."
     return sentence + _rate_remark(state)
@@ -63,11 +65,25 @@ def _why(state: MovingHand, error: float) -> str:
         return "That is close."
     way = "high" if error > 0.0 else "low"
     if not causes:
-        return (
-            f"It reads {figure(abs(error))} points too {way}: the veins are not as the curve takes "
-            "them to be, so the light takes another way."
-        )
+        return f"It reads {figure(abs(error))} points too {way}, and nothing moves."
     return f"It reads {figure(abs(error))} points too {way}. At work: {' and '.join(causes)}."
+
+
+def _veins_remark(state: MovingHand) -> str:
+    """Say why resting veins turn the reading where the curve takes them to be otherwise."""
+    usual = 100.0 * float(venous_saturation(state.arterial_saturation))
+    if rounded(state.venous_percent) == rounded(usual):
+        return ""
+    way = (
+        "brighter, so red light wanders farther before it is lost, and a beat takes more of it"
+        if state.venous_percent > usual
+        else "darker, so red light that wanders far is lost, and a beat takes less of the rest"
+    )
+    return (
+        f" The veins are not as the curve takes them to be: they carry "
+        f"{percent(state.venous_percent)}, not {percent(usual)}. Their blood lies in the light’s "
+        f"way even at rest. It is {way}."
+    )
 
 
 def _unnoticed(state: MovingHand, error: float) -> str:
@@ -126,7 +142,7 @@ def slopes_sentence(state: MovingHand) -> str:
         f"{percent(state.venous_percent)}."
     )
     ratio = state.reading.measurement.ratio
-    return at if ratio is None else f"Measured: R = {ratio:.2f}. {at}"
+    return at if ratio is None else f"Measured, of all that swings here: R = {ratio:.2f}. {at}"
 
 
 def beats_sentence(state: MovingHand) -> str:

@@ -10,16 +10,27 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from oximetry_workbook.body.scenario import Scenario
+import numpy as np
+
+from oximetry_workbook.body.quantities import Choice
+from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.display import rounded
+from oximetry_workbook.teach.many_readings import shown_percent
 from oximetry_workbook.teach.reading import Reading, read
 from oximetry_workbook.teach.words import figure, percent
 
 FAINT_PERCENT = 0.5
 """A perfusion index below this is called a weak pulse (common practice)."""
 
-POOR_QUALITY = 0.7
+POOR_QUALITY = 0.9
 """A signal quality below this is worth a word. Our own choice."""
+
+STEADY_QUALITY = 0.95
+"""Below this signal quality the next ten seconds may read otherwise, and more readings are made.
+Our own choice."""
+
+MORE_READINGS = 10
+"""How many those are, the one shown among them."""
 
 RATE_OFF_BPM = 5.0
 """A pulse rate further off than this many beats per minute is worth a word. Our own choice."""
@@ -96,8 +107,8 @@ SITUATIONS = (
     Situation(
         "Dark varnish",
         {"varnish": "green", "varnish_coats": 4.0},
-        "Varnish takes most of the red light; noise grows as light fades, and leans the reading "
-        "down.",
+        "Varnish takes most of the red light. As a filter it divides out; but noise grows as light "
+        "fades, and swells the red pulse: readings scatter and lean down.",
         "Take the varnish off, or choose another finger or site.",
     ),
     Situation(
@@ -165,23 +176,42 @@ def sight(reading: Reading) -> str:
     """Say in a few words what somebody looking at the meter sees, and what it hides.
 
     Args:
-        reading: A reading of the situation.
+        reading: A reading of the situation, by the probe's own curve.
     """
     measurement = reading.measurement
     if measurement.spo2_percent is None:
         return "No number is shown."
-    signs = " and ".join(_signs(reading))
+    signs = " and ".join(signs_shown(reading))
     if abs(reading.error_points or 0.0) <= ROUGH_POINTS:
         right = f"{percent(measurement.spo2_percent)} shown, which is about right"
-        return f"{right}; {signs}." if signs else f"{right}."
+        return (f"{right}; {signs}." if signs else f"{right}.") + _next_ones(reading)
     return (
         f"{percent(measurement.spo2_percent)} shown while the blood carries "
         f"{percent(reading.carried_percent)}; {signs or 'nothing on the display gives it away'}."
+    ) + _next_ones(reading)
+
+
+def _next_ones(reading: Reading) -> str:
+    """Say how far readings like it lie apart, where the signal is not steady."""
+    if reading.measurement.quality >= STEADY_QUALITY:
+        return ""
+    shown = np.array([shown_percent(reading.scenario, seed) for seed in range(MORE_READINGS)])
+    if np.isnan(shown).all():
+        return ""
+    withheld = int(np.isnan(shown).sum())
+    none = f"; {withheld} give no number" if withheld else ""
+    return (
+        f" Of {MORE_READINGS} such readings the lowest is {rounded(np.nanmin(shown))}, the "
+        f"highest {percent(np.nanmax(shown))}{none}."
     )
 
 
+def signs_shown(reading: Reading) -> tuple[str, ...]:
+    """What the display itself shows that is out of the ordinary, in words; empty for nothing."""
+    return tuple(_signs(reading))
+
+
 def _signs(reading: Reading) -> Iterator[str]:
-    """What the display itself shows that is out of the ordinary."""
     measurement, rate = reading.measurement, reading.scenario.heart_rate_bpm
     perfusion = measurement.perfusion_index_percent
     if perfusion is not None and perfusion < FAINT_PERCENT:
@@ -204,3 +234,46 @@ def doubt_table() -> tuple[tuple[str, str, str, str], ...]:
         (each.name, sight(read(each.applied_to(ordinary))), each.cause, each.usual_response)
         for each in SITUATIONS
     )
+
+
+def standing(scenario: Scenario, latest: Situation | None = None) -> str:
+    """Say which situations a scenario holds, and what else in it is not as usual.
+
+    Args:
+        scenario: The scenario as it stands now.
+        latest: The situation that was put on last, if it is known and still holds.
+    """
+    if scenario == Scenario():
+        return "Everything is as usual."
+    held = [each for each in SITUATIONS if each.holds_in(scenario)]
+    below = [each.name for each in held if each is not latest]
+    rest = _changed_besides(held, scenario)
+    if latest is None:
+        named = f"Set now: {' and '.join(below)}." if below else ""
+    elif below:
+        named = f"{latest.name}, on top of: {' and '.join(below)}."
+    else:
+        named = f"{latest.name}, on top of what was set." if rest else f"{latest.name}, alone."
+    changed = f"{'Changed besides' if held else 'Changed'}: {', '.join(rest)}." if rest else ""
+    return " ".join(filter(None, (named, changed)))
+
+
+def _changed_besides(held: list[Situation], scenario: Scenario) -> list[str]:
+    """Fields that are not as usual and that none of the situations held accounts for."""
+    ordinary = Scenario()
+    told = {name for each in held for name in each.changes}
+    return [
+        _setting(name, getattr(scenario, name))
+        for name in SPECS
+        if name not in told and getattr(scenario, name) != getattr(ordinary, name)
+    ]
+
+
+def _setting(name: str, value: object) -> str:
+    """Write a field's label and value as its control shows them."""
+    spec = SPECS[name]
+    if isinstance(spec, Choice):
+        return f"{spec.label} {value}"
+    number = float(str(value)) * (100.0 if spec.fraction else 1.0)
+    unit = "%" if spec.fraction else spec.unit
+    return f"{spec.label} {figure(number, 4)} {unit}".rstrip()

@@ -157,6 +157,7 @@ def numbers(reading: Reading) -> dict[str, str]:
         "Ratio R": "–" if measurement.ratio is None else f"{measurement.ratio:.2f}",
         "Pulse, per min": "–" if rate is None else str(rounded(rate)),
         "Perfusion index": _index(measurement.perfusion_index_percent),
+        "Signal quality": f"{round(100.0 * measurement.quality)} %",
     }
 
 

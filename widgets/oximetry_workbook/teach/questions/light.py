@@ -13,6 +13,7 @@ FEW_BEATS = 3.0
 """A count of the pulse this near to the heart's is called the same [1/min]."""
 
 HALF_PAST = PastTheTissue(arterial_saturation=0.75, bypass_percent=50.0)
+SLIPPED = PastTheTissue(bypass_percent=60.0)
 TOO_HIGH_LOW = ("Too high", "Within 2 points of the truth", "Too low")
 
 
@@ -29,6 +30,13 @@ def prediction() -> ChoiceQuestion:
         why=f"It shows {percent(read)}. The flicker is seen 100 times a second and so comes out at "
         f"{figure(lamp.folded_hz)} Hz, like a heart. It moves both colours alike, so R goes to 1.",
         link="display",
+        if_wrong=(
+            "A steady lamp would leave the reading. This one flickers: ask what is seen of it in "
+            "100 looks a second.",
+            "Ask how fast the flicker seems to go in 100 looks a second, and what a swing alike "
+            "in both colours does to R.",
+            "A meter goes silent when it finds no pulse. Ask how fast this flicker seems to go.",
+        ),
     )
 
 
@@ -67,6 +75,8 @@ def _folding() -> NumberQuestion:
         f"from {lamp.sampling_rate_hz:g} Hz, and {figure(lamp.folded_hz)} times 60 is "
         f"{60.0 * lamp.folded_hz:.0f}.",
         link="display",
+        hint="Start from the flicker, not from the mains. How far is it from a whole multiple of "
+        "the sampling rate? Then from a second to a minute.",
     )
 
 
@@ -90,6 +100,11 @@ def _false_count() -> ChoiceQuestion:
         "97 %. The lamp happens to beat as often as the heart. Counts that differ are a warning; "
         "counts that agree are no proof.",
         link="display",
+        if_wrong=(
+            "What else could beat as often? Work out at which frequency this lamp comes out in "
+            "100 looks a second.",
+            "Ask what it is that swings here, and whether the lamp’s beat could be the heart’s.",
+        ),
     )
 
 
@@ -111,24 +126,33 @@ def _steady_lamp() -> ChoiceQuestion:
         "steady light has grown. It has grown alike in both colours, so R stays, and the meter "
         f"shows {percent(lit.measurement.spo2_percent)}.",
         link="ratio",
+        if_wrong=(
+            "The 85 % belong to a lamp that swings alike in both colours. Does this one swing?",
+            "Ask what the light that stands still is added to: the pulse, or what it is divided "
+            "by?",
+            "Ask whether each colour’s division suffers alike. What does that do to R?",
+        ),
     )
 
 
 def _smaller_pulse() -> NumberQuestion:
     bare = PastTheTissue().reading.measurement.perfusion_index_percent
-    found = HALF_PAST.reading.measurement.perfusion_index_percent
+    found = SLIPPED.reading.measurement.perfusion_index_percent
     if bare is None or found is None:
         raise RuntimeError("the meter withholds what this question asks about")
     return NumberQuestion(
         text=f"A probe sits well and shows a perfusion index of {figure(bare)} %. It slips, and "
-        "half of the infrared light at the detector now goes past the finger. What is the "
-        "perfusion index?",
+        f"now shows {figure(found)} %. The finger is as warm as before. Which share of the "
+        "infrared light at the detector goes past the finger?",
         unit="%",
-        answer=found,
-        tolerance=0.15,
-        why=f"Half of the light no longer pulses, so the swing is a smaller part of the whole: "
-        f"{figure(found)} %.",
+        answer=SLIPPED.bypass_percent,
+        tolerance=3.0,
+        why=f"Light that went past does not pulse. Of the light at the detector {figure(found)} "
+        f"over {figure(bare)}, that is {figure(100.0 * found / bare)} %, still crosses the finger; "
+        f"the rest, {figure(100.0 - 100.0 * found / bare)} %, goes past it.",
         link="pulse",
+        hint="The perfusion index tells which share of the light still crosses the finger, "
+        "against before. The question is about the other share.",
     )
 
 
@@ -143,6 +167,14 @@ def _half_past() -> ChoiceQuestion:
         f"more than infrared, so of the red light {red:.0f} % went past, of the infrared "
         f"{infrared:.0f} %. The red pulse is diluted more, R falls, and the number rises.",
         link="light",
+        if_wrong=(
+            "Ask which colour’s pulse is diluted more when the blood is dark, and which way R goes "
+            "then.",
+            "It would divide out if both pulses were diluted alike. Which colour does dark blood "
+            "let through less of?",
+            "A weaker pulse is not a lower saturation. Ask which colour’s pulse is diluted more, "
+            "and which way R goes then.",
+        ),
     )
 
 
@@ -166,6 +198,16 @@ def _varnish() -> ChoiceQuestion:
         "finger takes its share of steady and pulsing light alike, and the division takes it out. "
         "Some studies in people did find lower readings.",
         link="ratio",
+        if_wrong=(
+            "Missing red light is not a larger red pulse. What does the meter divide the red "
+            "pulse by?",
+            "Look at which part of the red light the varnish takes: of the steady light, of the "
+            "pulse, or of both?",
+            "Less red light is not a smaller red pulse, if the pulse is told as a share of the "
+            "light. What does the meter divide by?",
+            "The light is faint, but is the pulse lost in the noise? Paint the nail on the panel "
+            "and look.",
+        ),
     )
 
 
@@ -180,6 +222,13 @@ def _long_red() -> ChoiceQuestion:
         "takes less light at 670 nm than at 660 nm. So the red pulse is smaller, R is smaller, and "
         "the curve knows nothing of it.",
         link="blood",
+        if_wrong=(
+            "Look at HHb between 660 and 670 nm: does blood without oxygen take more there or "
+            "less? Then follow the red pulse to R.",
+            "Ten nanometres are little on the plot, but look how steep the line of HHb is there.",
+            "Look at HHb from 660 to 670 nm. Is the red pulse then larger or smaller, and R with "
+            "it?",
+        ),
     )
 
 
@@ -196,6 +245,13 @@ def _warm_leds() -> ChoiceQuestion:
         "read too high, a longer infrared alone too low. Warmth moves both, and most of it "
         "cancels.",
         link="light",
+        if_wrong=(
+            "That is what the red LED would do alone. What does the infrared one do at the same "
+            "time?",
+            "Follow each LED on its own first: which way does it turn R?",
+            "That is what the infrared LED would do alone. What does the red one do at the same "
+            "time?",
+        ),
     )
 
 

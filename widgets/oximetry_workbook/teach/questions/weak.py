@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from oximetry_workbook.body.sites import SITES
-from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
 from oximetry_workbook.teach.many_readings import ManyReadings, shown_percent
 from oximetry_workbook.teach.moving_hand import ALIKE, MovingHand
@@ -18,6 +17,9 @@ READINGS = 40
 STRONG_PERCENT = 8.0
 """Motion that drowns the pulse."""
 
+HALF_PULSE = 0.5
+"""Swing of the veins over that of the arteries when a heart valve leaks."""
+
 NOTICED_POINTS = 2.0
 """A change of the reading below this is called none."""
 
@@ -27,8 +29,8 @@ COLD = WeakPulse(vasoconstriction=1.0, noise_percent=0.1, arterial_saturation=0.
 
 def prediction() -> ChoiceQuestion:
     """Ask where a shaking probe draws the reading of somebody who is low."""
-    low = MovingHand(arterial_saturation=0.70)
-    read = _mean_shown(MovingHand(arterial_saturation=0.70, coupling_percent=STRONG_PERCENT))
+    hand = MovingHand(arterial_saturation=0.70, coupling_percent=STRONG_PERCENT)
+    read = _mean_shown(hand)
     return ChoiceQuestion(
         text="The arteries carry 70 %. The hand shakes, the probe lifts and settles, and the light "
         "swings by the same share in red and in infrared, far more than the pulse. What does a "
@@ -40,20 +42,30 @@ def prediction() -> ChoiceQuestion:
             "No number",
         ),
         answer=_index_of_shown(read, 70.0),
-        why=f"It shows {percent(read)}. Alike in both colours means R = 1, and the curve reads "
-        f"{percent(low.reads_percent(ALIKE))} there, whatever the arteries carry. Motion can hide "
-        "a low saturation as well as feign one.",
+        why=f"It shows {percent(read)} as a mean of {READINGS} readings; the panel’s ten seconds "
+        f"show {percent(hand.reading.measurement.spo2_percent)}. Alike in both colours means "
+        f"R = 1, and the curve reads {percent(hand.reads_percent(ALIKE))} there, whatever the "
+        "arteries carry. Motion can hide a low saturation as well as feign one.",
         link="ratio",
+        if_wrong=(
+            "That holds for somebody at 97 %. Ask to which number a swing alike in both colours "
+            "draws a reading, wherever it starts.",
+            "The pulse is alike in neither colour; the swing is. What is R when the larger one "
+            "rules?",
+            "Ask which number the curve has for a swing alike in both colours, and on which side "
+            "of 70 % that lies.",
+            "A plain meter withholds what does not stand clear of noise. Do these swings?",
+        ),
     )
 
 
 def checkpoints() -> tuple[Question, ...]:
-    """Ask about sites in the cold, errors, R = 1, venous blood, quality and rhythm."""
+    """Ask about sites in the cold, errors, mixed pulses, venous blood, quality and rhythm."""
     return (
         _strongest_in_the_cold(),
         _finger_left(),
         _weak_leans(),
-        _at_one(),
+        _mixed(),
         _venous_lower(),
         _quality(),
         _rhythm(),
@@ -75,6 +87,13 @@ def _strongest_in_the_cold() -> ChoiceQuestion:
         )
         + ". The vessels of the finger obey the cold most; those of the forehead hardly do.",
         link="pulse",
+        if_wrong=(
+            "That is the strongest pulse in warmth. Which places shut their vessels to keep the "
+            "body’s heat?",
+            "It starts as strong as one other place. Which of the two keeps more?",
+            "What does cold leave of this place’s pulse, and with how much did it start?",
+            "It starts with the weakest pulse of all, and cold takes most of that.",
+        ),
     )
 
 
@@ -85,8 +104,8 @@ def _finger_left() -> NumberQuestion:
     return NumberQuestion(
         text="A finger’s perfusion index falls from "
         f"{figure(warm)} % in warmth to {figure(whole)} % in the "
-        "coldest state. Equal steps of narrowing take equal shares. What is it halfway, in "
-        "percent?",
+        "coldest state. Equal steps of narrowing take equal shares of what is left. What is it "
+        "halfway?",
         unit="%",
         answer=half,
         tolerance=0.05,
@@ -94,6 +113,8 @@ def _finger_left() -> NumberQuestion:
         f"The middle of the two numbers, {figure((warm + whole) / 2.0, 3)} %, would be equal "
         "amounts.",
         link="pulse",
+        hint="Equal shares, not equal amounts: both halves divide it by the same number. Which "
+        "number, taken twice, leads from the first to the last?",
     )
 
 
@@ -117,20 +138,34 @@ def _weak_leans() -> ChoiceQuestion:
         "pressure, readings fell before the pulse was lost (Severinghaus and Spellman 1990): the "
         "authors suggest that blood which stands gives up oxygen, and this model leaves that out.",
         link="ratio",
+        if_wrong=(
+            "Withholding is a choice among beats. Which beats does noise make look good enough?",
+            "A small pulse is small in both colours. Ask which beats are kept, and what noise did "
+            "to their infrared pulse.",
+            "Ask which beats are kept, and what noise did to their infrared pulse.",
+        ),
     )
 
 
-def _at_one() -> NumberQuestion:
-    read = MovingHand().reads_percent(ALIKE)
+def _mixed() -> NumberQuestion:
+    hand = MovingHand(venous_pulse=HALF_PULSE)
+    found, (arterial, venous) = hand.reading.measurement, hand.slopes
+    if found.ratio is None:
+        raise RuntimeError(f"the meter withheld a value: {found.reason}")
     return NumberQuestion(
-        text="Light swings by 4 % of its mean in red and by 4 % in infrared. What does the "
-        "textbook line, SpO2 = 110 − 25 R, make of it?",
-        unit="%",
-        answer=float(TEXTBOOK(ALIKE)),
-        tolerance=0.5,
-        why=f"R is 4 over 4, which is 1, and 110 − 25 is {float(TEXTBOOK(ALIKE)):.0f}. The curve "
-        f"of this finger probe says {percent(read)}. This is where “motion reads 85” comes from.",
-        link="curve",
+        text="A heart valve leaks. In step with the heart the arteries swing infrared light by "
+        f"2 %, and the veins by a further 1 %. Arteries alone have R = {arterial:.2f}, veins alone "
+        f"R = {venous:.2f}. Which R does the meter find?",
+        unit="",
+        answer=found.ratio,
+        tolerance=0.04,
+        why=f"Red swings by 2 × {arterial:.2f} and 1 × {venous:.2f}, which makes "
+        f"{2.0 * arterial + venous:.2f} %, and infrared by 3 %. The bench’s meter finds "
+        f"{found.ratio:.2f} and shows {percent(found.spo2_percent)}. That is near R = 1, and yet "
+        "nothing has moved.",
+        link="ratio",
+        hint="Swings in step add up, colour by colour. Find the whole swing in red and the whole "
+        "swing in infrared before you divide.",
     )
 
 
@@ -151,11 +186,22 @@ def _venous_lower() -> ChoiceQuestion:
         answer=2
         if read < veins - 5.0
         else int(np.argmin(np.abs(read - np.array([one, veins, 0.0, 97.0])))),
-        why=f"It reads {percent(read)}. Venous blood has R = {hand.slopes[1]:.2f} here. The curve "
+        why=f"The panel’s ten seconds read {percent(hand.reading.measurement.spo2_percent)}, "
+        f"{READINGS} such readings {percent(read)} on average. Venous blood has "
+        f"R = {hand.slopes[1]:.2f} here, which would read "
+        f"{percent(hand.reads_percent(hand.slopes[1]))} with no arteries in the mixture. The curve "
         "was made with arterial pulses, in tissue whose other blood is darker still when the "
         "arteries carry so little. In this brighter tissue red light goes a longer way, so dark "
         "blood takes more of it.",
         link="tissue",
+        if_wrong=(
+            "R = 1 belongs to a swing that is the same share in both colours. Is dark blood alike "
+            "in red and infrared?",
+            "The curve was made with arteries that pulse. Ask whether the blood that rests around "
+            "them was then as bright as it is here.",
+            "Look at the slope of venous blood alone, and where the curve reads it.",
+            "How is a meter to know which blood swings? It hears the larger swing.",
+        ),
     )
 
 
@@ -175,6 +221,11 @@ def _quality() -> ChoiceQuestion:
         f"{found.heart_rate_bpm or 0.0:.0f} per minute, where the heart beats "
         f"{hand.scenario.heart_rate_bpm:.0f} times.",
         link="display",
+        if_wrong=(
+            "Signal quality here asks whether swings stand clear of noise, look alike, and go "
+            "together in both colours. Do these?",
+            "Ask what the quality is made of, and whether a moving hand offends against it.",
+        ),
     )
 
 
@@ -196,6 +247,11 @@ def _rhythm() -> ChoiceQuestion:
         f"{figure(scatter[0])} %. In people weak beats also go missing at the finger, so that the "
         "pulse rate lies below the heart rate (common practice).",
         link="ratio",
+        if_wrong=(
+            "A beat that comes early comes early in both colours. What does that do to R?",
+            "Ask what each of the two numbers is made of: R within a beat, the rate between beats.",
+            "One of the two numbers is made of the intervals themselves.",
+        ),
     )
 
 
