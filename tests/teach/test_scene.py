@@ -272,4 +272,9 @@ def test_the_lessons_that_come_along_hold_together(lesson):
         assert scene.question.endswith("?")
         if scene.guess:  # there is something to guess, and the answer is covered
             assert scene.truth() is not None
-            assert scene.covered
+            telling = {"numbers", TELLS.get(scene.guess, "numbers")}
+            assert telling & set(scene.shown) <= set(scene.covered)
+
+
+TELLS = {"shown": "curve", "error": "curve", "ratio": "ratio"}
+"""The plot that gives away what is to be guessed, beside the numbers."""

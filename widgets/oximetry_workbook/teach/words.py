@@ -33,6 +33,9 @@ CAUSES = {
 }
 """Fields that can make a reading wrong, in words."""
 
+DASH = "–"
+"""Stands for a number that is withheld."""
+
 GROUPED_FROM = 10_000
 """Numbers from here on are written with their thousands set apart."""
 
@@ -60,6 +63,21 @@ def signed(value: float) -> str:
 def percent(value: float | None) -> str:
     """Write a saturation as the display would: whole percent, or a dash when withheld."""
     return "–" if value is None else f"{rounded(value)} %"
+
+
+def reading_numbers(reading: Reading) -> dict[str, str]:
+    """Return what the meter shows, the truth, the error and what stands behind, as text."""
+    measurement, error = reading.measurement, reading.error_points
+    rate, perfusion = measurement.heart_rate_bpm, measurement.perfusion_index_percent
+    return {
+        "Meter shows": percent(measurement.spo2_percent),
+        "Blood carries": f"{figure(reading.carried_percent, 3)} %",
+        "Error, points": DASH if error is None else signed(error),
+        "Pulse, per min": DASH if rate is None else str(rounded(rate)),
+        "Perfusion index": DASH if perfusion is None else f"{figure(perfusion)} %",
+        "Ratio R": DASH if measurement.ratio is None else f"{measurement.ratio:.2f}",
+        "Signal quality": f"{round(100 * measurement.quality)} %",
+    }
 
 
 def main_sentence(reading: Reading) -> str:
