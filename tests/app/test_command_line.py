@@ -1,13 +1,16 @@
-"""The command: its messages, its exit statuses, and which notebooks it opens."""
+"""The command: its messages, its exit statuses, which notebooks it opens, and its reports."""
 
 import json
 import os
 import socket
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 from oximetry_workbook.app import command_line, notebooks, serve
+from oximetry_workbook.teach.own_recording import invented_csv
+from oximetry_workbook.teach.own_study import OwnStudy
 
 
 @pytest.fixture
@@ -167,3 +170,147 @@ def test_packaged_notebooks_are_copied_and_never_overwritten(folder, tmp_path):
     found = {str(path.relative_to(copies)) for path in copies.rglob("*") if path.is_file()}
     expected = {"00_start_here.ipynb", "02_blood.ipynb", os.path.join("pictures", "cuvette.svg")}
     assert found == expected
+
+
+STUDY = "subject,sao2,ratio\n" + "".join(
+    f"{who},{sao2},{(112 - sao2) / 25 + 0.01 * who}\n"
+    for who in range(4)
+    for sao2 in (98, 93, 88, 83, 78, 73)
+)
+
+
+@pytest.fixture
+def study(tmp_path, monkeypatch):
+    """The pairs of a study in a file, beside which the command is called."""
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "pairs.csv"
+    path.write_text(STUDY, encoding="utf-8")
+    return path
+
+
+def test_report_of_a_study(capsys, study):
+    status, out, err = run(capsys, "report", str(study), "--form", "linear")
+    assert (status, err) == (0, "")
+    assert out == "Wrote pairs_report.html (study).\n"
+    page = (study.parent / "pairs_report.html").read_text(encoding="utf-8")
+    assert "From the file pairs.csv" in page
+    assert "A linear curve by least squares" in page
+
+
+def test_report_with_a_robust_curve(capsys, study):
+    study.write_text(OwnStudy(subjects=5).pairs.table.to_csv(index=False), encoding="utf-8")
+    status, _, err = run(capsys, "report", str(study), "--form", "rational", "--robust")
+    assert (status, err) == (0, "")
+    page = (study.parent / "pairs_report.html").read_text(encoding="utf-8")
+    assert "A rational curve by robust" in page
+
+
+def test_report_of_a_recording(capsys, tmp_path):
+    path, page = tmp_path / "light.csv", tmp_path / "page.html"
+    path.write_bytes(invented_csv())
+    status, out, err = run(capsys, "report", str(path), "--output", str(page))
+    assert (status, err) == (0, "")
+    assert out.endswith("(recording).\n")
+    assert "An invented recording" in page.read_text(encoding="utf-8")
+
+
+def test_report_of_a_recording_without_times_takes_a_rate(capsys, study):
+    lines = [line for line in invented_csv().decode().splitlines() if not line.startswith("#")]
+    text = "\n".join(",".join(line.split(",")[1:3]) for line in lines)
+    study.write_text(text + "\n", encoding="utf-8")
+    status, _, err = run(capsys, "report", str(study))
+    assert status == 1
+    assert_one_line(err)
+    assert not (study.parent / "pairs_report.html").exists()
+    status, _, err = run(capsys, "report", str(study), "--rate", "50")
+    assert (status, err) == (0, "")
+    page = (study.parent / "pairs_report.html").read_text(encoding="utf-8")
+    # 9000 samples at 50 per second
+    assert "180\N{NO-BREAK SPACE}s of light" in page
+
+
+def test_a_page_is_never_overwritten_unasked(capsys, study):
+    page = study.parent / "pairs_report.html"
+    page.write_text("mine")
+    status, _, err = run(capsys, "report", str(study), "--form", "linear")
+    assert status == 1
+    assert_one_line(err)
+    assert "--force" in err
+    assert page.read_text() == "mine"
+    status, _, _ = run(capsys, "report", str(study), "--form", "linear", "--force")
+    assert status == 0
+    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_the_file_that_is_read_is_never_overwritten(capsys, study):
+    status, _, err = run(capsys, "report", str(study), "--output", str(study), "--force")
+    assert status == 1
+    assert "choose another name" in err
+    assert study.read_text(encoding="utf-8") == STUDY
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "empty"),
+        (b"a,b\n1,2\n", "neither a study nor a recording"),
+        (b"subject,sao2,spo2\n1,90,x\n2,80,82\n", "in row 1"),
+        (b"subject,sao2,spo2\n1,90,91\n1,80,82\n", "only the label"),
+        (b"subject,sao2,ratio\n1,90,0.8\n2,80,1.2\n", "too few"),
+        (b"time,red,infrared\n0,1,1\n", "pairs.csv"),
+        (b"time,red,infrared\n0,1,1\n1,x,1\n2,1,1\n", "pairs.csv"),
+        (b"\x00\x01\x02", "NUL"),
+    ],
+)
+def test_a_bad_file_is_told_in_one_line(capsys, study, content, told):
+    study.write_bytes(content)
+    status, out, err = run(capsys, "report", str(study))
+    assert (status, out) == (1, "")
+    assert_one_line(err)
+    assert told in err
+    assert not list(study.parent.glob("*.html"))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "told"),
+    [
+        (("nowhere.csv",), 1, "no such file"),
+        ((".",), 1, "folder"),
+        (("pairs.csv", "--rate", "50"), 1, "--rate does not go with a study"),
+        (("pairs.csv", "--kind", "recording", "--robust"), 1, "--robust does not go"),
+        (("pairs.csv", "--rate", "-3"), 2, "no rate"),
+        (("pairs.csv", "--form", "cubic"), 2, "cubic"),
+        (("pairs.csv", "--output", "no/such/folder/page.html"), 1, "folder"),
+        ((), 2, "file"),
+    ],
+)
+def test_arguments_that_will_not_do(capsys, study, arguments, status, told):
+    given, out, err = run(capsys, "report", *arguments)
+    assert (given, out) == (status, "")
+    assert_one_line(err)
+    assert told in err
+
+
+def test_a_form_needs_r(capsys, study):
+    study.write_text("subject,sao2,spo2\n1,90,91\n2,80,82\n3,85,86\n", encoding="utf-8")
+    status, _, err = run(capsys, "report", str(study), "--form", "linear")
+    assert status == 1
+    assert "no column ratio" in err
+
+
+def test_interrupted_work_leaves_nothing_behind(capsys, study, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    panel = import_module("oximetry_workbook.panels.own_study").OwnStudyPanel
+    monkeypatch.setattr(panel, "report", interrupted)
+    status, _, err = run(capsys, "report", str(study), "--form", "linear")
+    assert (status, err) == (130, "")
+    assert not list(study.parent.glob("*.html"))
+
+
+def test_an_unknown_command_names_the_known(capsys):
+    status, _, err = run(capsys, "repotr")
+    assert status == 2
+    assert_one_line(err)
+    assert "report" in err

@@ -18,7 +18,7 @@ from oximetry_workbook.teach import own_study_words as words
 from oximetry_workbook.teach.own_study import METERS_OWN, OWN_FILE, OwnStudy, leave_each_out
 
 MOST_BYTES = 60_000
-READING = {"errors", "deciles", "limits", "numbers"}
+READING = {"errors", "deciles", "histogram", "limits", "numbers"}
 EVERYTHING = READING | {"pairs", "curve"}
 SLIDERS = {
     "subjects": (8, EVERYTHING),
@@ -40,12 +40,13 @@ def panel(wire):
 
 
 def marks_of(panel):
-    curve, deciles, errors, bland_altman, statement, swings, _ = panel.views
+    curve, deciles, errors, bland_altman, statement, histogram, swings, _ = panel.views
     return {
         "pairs": curve.points.x.tolist(),
         "curve": curve.beyond.y.tolist(),
         "errors": errors.points.y.tolist(),
         "deciles": [bar.y.tolist() for bar in deciles.bars],
+        "histogram": histogram.counts.y.tolist(),
         "limits": bland_altman.limits.y.tolist(),
         "numbers": statement.texts[0],
         "swings": swings.bars.y.tolist(),
@@ -102,7 +103,7 @@ def test_points_go_over_the_line_once(panel, wire):
 
 def test_marks_are_the_state(panel):
     study = panel.model.state
-    curve, deciles, errors, bland_altman, statement, swings, _ = panel.views
+    curve, deciles, errors, bland_altman, statement, _, swings, _ = panel.views
     np.testing.assert_array_equal(errors.points.y, study.errors)
     np.testing.assert_allclose(curve.inside.y, study.calibration.curve(curve.inside.x))
     low, high = study.calibration.curve.valid_percent
@@ -112,7 +113,7 @@ def test_marks_are_the_state(panel):
     for bar, reach, part in zip(deciles.bars, deciles.reach, study.result.deciles, strict=True):
         assert bar.y[1][0] == part.agreement.a_rms
         assert tuple(reach.y) == part.agreement.intervals["a_rms"]
-    # FDA guidance of 4 March 2013; ISO 80601-2-61 from memory
+    # FDA guidance of 4 March 2013; ISO 80601-2-61:2019 as quoted in JMIR Form Res 2024, e54256
     assert [line.y[0] for line in deciles.limits] == [3.0, 4.0]
     it = study.result.overall
     assert bland_altman.bias.y.tolist() == [it.bias] * 2

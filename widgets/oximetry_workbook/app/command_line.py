@@ -1,4 +1,4 @@
-"""The command `oximetry-workbook`: opens the workbook on this machine."""
+"""The command `oximetry-workbook`: opens the workbook on this machine, or makes a report."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
-from oximetry_workbook.app import notebooks, serve
+from oximetry_workbook.app import notebooks, report, serve
 
 PROGRAM = "oximetry-workbook"
 DEFAULT_PORT = 8866
@@ -18,6 +18,18 @@ DEFAULT_PORT = 8866
 
 class UnusablePortError(Exception):
     """The port cannot be listened on; the message says why and what to do."""
+
+
+PROBLEMS = (
+    notebooks.NotebooksMissingError,
+    UnusablePortError,
+    report.UnusableFileError,
+    OSError,
+)
+"""What is told in one line, without a traceback."""
+
+INTERRUPTED = 130
+"""Exit status of a command ended by Ctrl-C before its work was done (common practice)."""
 
 
 class OneLineParser(argparse.ArgumentParser):
@@ -29,25 +41,26 @@ class OneLineParser(argparse.ArgumentParser):
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Open the workbook and serve it until interrupted.
+    """Do what a subcommand says; without one, open the workbook and serve it until interrupted.
 
     Args:
         argv: Arguments of the command; those of the process if None.
 
     Returns:
-        Exit status: 0 after a normal end, 1 if nothing could be served.
+        Exit status: 0 after a normal end, 1 if nothing could be served or written, 130 if a
+        subcommand was interrupted.
 
     Raises:
         SystemExit: With status 2 for arguments that make no sense, with 0 after --version.
     """
     options = _parser().parse_args(argv)
     try:
-        _serve(options)
-    except (notebooks.NotebooksMissingError, UnusablePortError, OSError) as problem:
-        print(f"{PROGRAM}: {problem}", file=sys.stderr)
+        options.run(options)
+    except PROBLEMS as problem:
+        print(f"{PROGRAM}: {' '.join(str(problem).split())}", file=sys.stderr)
         return 1
     except KeyboardInterrupt:
-        return 0
+        return options.when_interrupted
     return 0
 
 
@@ -82,7 +95,26 @@ def _serve_lab(folder: Path, options: argparse.Namespace) -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = OneLineParser(prog=PROGRAM, description="Open the oximetry workbook on this machine.")
+    parser = OneLineParser(
+        prog=PROGRAM,
+        description="Open the oximetry workbook on this machine. Without a command, it is served.",
+    )
+    parser.add_argument("--version", action="version", version=f"{PROGRAM} {_version()}")
+    # Ctrl-C is how serving ends; of work it is the end before its time.
+    parser.set_defaults(run=_serve, when_interrupted=0)
+    _add_serving(parser)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    made = commands.add_parser(
+        "report",
+        help="make one HTML page of a study's pairs or of a recording",
+        description="Make one HTML page of a study's pairs or of a recording. For teaching only.",
+    )
+    made.set_defaults(run=report.run, when_interrupted=INTERRUPTED)
+    report.add_arguments(made)
+    return parser
+
+
+def _add_serving(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add(
         "--port",
@@ -95,8 +127,6 @@ def _parser() -> argparse.ArgumentParser:
     )
     add("--lab", action="store_true", help="open the notebooks in JupyterLab, to read and change")
     add("--notebooks", type=Path, metavar="FOLDER", help="open the notebooks of this folder")
-    add("--version", action="version", version=f"{PROGRAM} {_version()}")
-    return parser
 
 
 def _port(text: str) -> int:
