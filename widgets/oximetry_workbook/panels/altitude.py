@@ -9,7 +9,6 @@ import numpy as np
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
-from oximetry_workbook.panels.numbers import DASH
 from oximetry_workbook.panels.oxygen_on_board import NumbersRow
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
@@ -23,6 +22,7 @@ from oximetry_workbook.teach.altitude import (
     pressures_sentence,
     saturation_sentence,
 )
+from oximetry_workbook.teach.words import DASH
 
 HIGHEST_M = 9000.0
 ALTITUDE_TICKS_M = np.arange(0.0, HIGHEST_M + 1.0, 1500.0)
@@ -143,8 +143,12 @@ class PressuresPlot:
         )
 
 
-def altitude() -> widgets.VBox:
-    """Show what altitude and breathing do to saturation."""
+def altitude(state: Ascent | None = None) -> widgets.VBox:
+    """Show what altitude and breathing do to saturation.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
     return StatePanel(
-        Ascent(), lambda notice: (AltitudeNumbers(), ExpectedPlot(notice), PressuresPlot(notice))
+        state or Ascent(), lambda notice: (AltitudeNumbers(), ExpectedPlot(notice), PressuresPlot(notice))
     ).widget

@@ -1,60 +1,70 @@
-"""Take-away buttons: a plot as a picture, data as CSV."""
+"""Take-away buttons: what they offer, the browser downloads through a link."""
 
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from html import escape
 
-import bqplot
 import ipywidgets as widgets
 
 from oximetry_workbook.panels.notice import Notice
 
-SCALE = 3.0
-"""Pixels of a saved picture for each one on screen: enough for a slide."""
 
-
-def picture_button(figures: Sequence[bqplot.Figure], name: str, notice: Notice) -> widgets.Button:
-    """Make the button that saves figures as PNG files in the browser."""
-    button = widgets.Button(description="Save image", tooltip=f"Save “{name}” as PNG")
-    stem = name.replace(" ", "-")
-    files = [f"{stem}.png", *(f"{stem}-{k}.png" for k in range(2, len(figures) + 1))]
-
-    def save(_: object) -> None:
-        for figure, file in zip(figures, files, strict=True):
-            figure.save_png(file, SCALE)
-
-    button.on_click(notice.guard(save))
-    return button
-
-
-class CsvButton:
-    """A button that offers text as a file; the browser downloads it through a link.
+class FileButton:
+    """A button that offers a file; the browser downloads it through a link.
 
     In the workbook's own pages the link is followed at once; elsewhere it is there to click.
 
     Attributes:
-        widget: What to put on the page.
+        button: The button.
         link: Where the link appears.
+        widget: Both side by side.
     """
 
-    def __init__(self, words: str, file_name: str, text: Callable[[], str], notice: Notice) -> None:
-        self._file_name, self._text = file_name, text
-        button = widgets.Button(description=words)
+    def __init__(
+        self,
+        words: str,
+        file_name: str,
+        mime: str,
+        content: Callable[[], str | bytes],
+        notice: Notice,
+    ) -> None:
+        """Make the button.
+
+        Args:
+            words: What it says.
+            file_name: Name of the file offered.
+            mime: Its media type, such as text/csv.
+            content: Makes the file when the button is pressed; text is sent as UTF-8.
+            notice: Where to tell of a failure.
+        """
+        self._file_name, self._mime, self._content = file_name, mime, content
+        self.button = widgets.Button(description=words)
         self.link = widgets.HTML()
         self.link.add_class("ow-download")
-        self.widget = widgets.HBox([button, self.link])
-        button.on_click(notice.guard(self.offer))
+        self.widget = widgets.HBox([self.button, self.link])
+        self.button.on_click(notice.guard(self.offer))
 
     def offer(self, _: object = None) -> None:
-        """Make the file and its link."""
-        content = base64.b64encode(self._text().encode()).decode("ascii")
+        """Make the file and its link; pressed again, the same file is offered again."""
+        made = self._content()
+        content = base64.b64encode(made.encode() if isinstance(made, str) else made)
+        name = escape(self._file_name)
+        self.forget()
         self.link.value = (
-            f'<a data-ow-download download="{self._file_name}" '
-            f'href="data:text/csv;base64,{content}">{self._file_name}</a>'
+            f'<a data-ow-download download="{name}" '
+            f'href="data:{self._mime};base64,{content.decode("ascii")}">{name}</a>'
         )
 
-    def forget(self) -> None:
+    def forget(self, _: object = None) -> None:
         """Take the link away: its content is no longer what is on screen."""
         if self.link.value:
             self.link.value = ""
+
+
+class CsvButton(FileButton):
+    """A button that offers a table."""
+
+    def __init__(self, words: str, file_name: str, text: Callable[[], str], notice: Notice) -> None:
+        super().__init__(words, file_name, "text/csv", text, notice)

@@ -14,9 +14,9 @@ import bqplot
 import ipywidgets as widgets
 import numpy as np
 
-from oximetry_workbook.panels.download import picture_button
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
+from oximetry_workbook.panels.still_card import Card, shown
 
 RED = "var(--ow-red)"
 INFRARED = "var(--ow-infrared)"
@@ -114,22 +114,21 @@ def tint(colour: str) -> str:
 
 def card(
     title: str, figures: Sequence[bqplot.Figure], body: Sequence[widgets.Widget], notice: Notice
-) -> widgets.VBox:
-    """Put a plot, its key and its sentence under a title and a button that saves it.
+) -> Card:
+    """Put a plot, its key and its sentence under a title and buttons that save them.
 
     Args:
         title: Heading; also the name of the saved picture.
-        figures: What the button saves.
+        figures: What the buttons save.
         body: What to show, the figures among it.
         notice: Where to tell of a failure.
     """
-    heading = widgets.HTML(f"<h3>{html(title)}</h3>")
-    top = widgets.HBox([heading, picture_button(figures, title.lower(), notice)])
-    top.add_class("ow-card-top")
-    box = widgets.VBox([top, *body])
-    box.add_class("ow-card")
-    box.add_class("ow-plot")
-    return box
+    return Card(title, figures, body, notice)
+
+
+def stills(panel: widgets.Widget) -> list[Card]:
+    """Return the cards of a panel; each one's `still()` gives its plot as it is at that moment."""
+    return [each for each in shown([panel]) if isinstance(each, Card)]
 
 
 def nice_limit(value: float, ladder: Sequence[float] = (1.0, 2.0, 3.0, 5.0)) -> float:

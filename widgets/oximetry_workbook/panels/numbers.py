@@ -6,12 +6,9 @@ from collections.abc import Mapping
 
 import ipywidgets as widgets
 
-from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.reading import Reading
-from oximetry_workbook.teach.words import figure, main_sentence, percent, signed
-
-DASH = "–"
+from oximetry_workbook.teach.words import main_sentence, reading_numbers
 
 
 class NumbersStrip:
@@ -29,27 +26,13 @@ class NumbersStrip:
         """Write a reading."""
         kept = self._reference
         self._numbers.value = numbers_html(
-            _values(reading), None if kept is None else _values(kept)
+            reading_numbers(reading), None if kept is None else reading_numbers(kept)
         )
         self._sentence.value = html(main_sentence(reading))
 
     def show_reference(self, reference: Reading | None) -> None:
         """Write the reference's numbers beside the next ones shown, or no longer."""
         self._reference = reference
-
-
-def _values(reading: Reading) -> dict[str, str]:
-    measurement, error = reading.measurement, reading.error_points
-    rate, perfusion = measurement.heart_rate_bpm, measurement.perfusion_index_percent
-    return {
-        "Meter shows": percent(measurement.spo2_percent),
-        "Blood carries": f"{figure(reading.carried_percent, 3)} %",
-        "Error, points": DASH if error is None else signed(error),
-        "Pulse, per min": DASH if rate is None else str(rounded(rate)),
-        "Perfusion index": DASH if perfusion is None else f"{figure(perfusion)} %",
-        "Ratio R": DASH if measurement.ratio is None else f"{measurement.ratio:.2f}",
-        "Signal quality": f"{round(100 * measurement.quality)} %",
-    }
 
 
 def numbers_html(values: Mapping[str, str], before: Mapping[str, str] | None = None) -> str:
