@@ -14,9 +14,11 @@ import pytest
 from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.bench import MAIN_CONTROLS, bench
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.pulse_plot import SHOWN_S
+from oximetry_workbook.panels.still_words import said
 from oximetry_workbook.teach.reading import CURVE_NAMES, PROBE_CURVE, read
 from oximetry_workbook.teach.words import main_sentence
 
@@ -146,7 +148,7 @@ def test_what_a_move_does_not_touch_is_not_sent(bench, wire, name):
         for mark in marks_of(getattr(bench, plot))
     ]
     still += [bench.curve.textbook, bench.curve.beer_lambert, bench.curve.checked]
-    still += [bench.curve.guessed, bench.curve.shade, bench.curve_list, bench.layers.ghost]
+    still += [bench.curve.guessed, bench.curve.shade, bench.curves.dropdown, bench.layers.ghost]
     still += [*bench.pulses.ghosts, bench.ratio.ghost, bench.curve.ghost]
     others = [control for field, control in bench.controls.items() if field != name]
     for control in others:
@@ -284,14 +286,14 @@ def test_a_kept_reference_stays_as_a_ghost(bench, wire):
 def test_reset_removes_the_ghost_and_goes_back(bench, wire):
     before = drawings(bench)
     press(bench, wire, "Keep as reference")
-    bench.curve_list.value = TEXTBOOK.name
+    bench.curves.dropdown.value = TEXTBOOK.name
     for name in MOVES:
         move(bench, wire, name)
     press(bench, wire, "Reset")
     assert not any(ghost.visible for ghost in ghosts_of(bench))
     assert "kept" not in strip_text(bench)
     assert bench.model.scenario == Scenario()
-    assert bench.curve_list.value == PROBE_CURVE
+    assert bench.curves.dropdown.value == PROBE_CURVE
     visible = [[each for each in after if each[0]] for after in drawings(bench).values()]
     assert visible == [[each for each in drawn if each[0]] for drawn in before.values()]
     for name in MAIN_CONTROLS:
@@ -311,7 +313,7 @@ def test_a_withheld_reading_can_be_kept_too(bench, wire):
 
 def test_another_curve_is_drawn_and_read(bench, wire):
     before = drawing(bench.curve)
-    wire.hear(bench.curve_list, index=CURVE_NAMES.index(TEXTBOOK.name))
+    wire.hear(bench.curves.dropdown, index=CURVE_NAMES.index(TEXTBOOK.name))
     assert bench.model.reading.measurement.curve is TEXTBOOK
     assert drawing(bench.curve) != before
     checked = bench.curve.checked
@@ -332,19 +334,20 @@ def test_saved_data_are_the_recording_on_screen(bench, wire):
     assert bench.csv.link.value == ""
 
 
-def test_saving_a_plot_asks_the_browser_for_each_of_its_figures(bench, wire, monkeypatch):
-    asked = []
-    for plot in bench.plots:
-        for figure in figures_of(plot):
-            monkeypatch.setattr(figure, "save_png", lambda name, scale: asked.append((name, scale)))
-    found = [
-        w for w in bench_widgets(bench.widget) if getattr(w, "description", "") == "Save image"
-    ]
-    assert len(found) == len(PLOTS)
-    for each in found:
-        each.click()
-    assert len(asked) == len(set(asked)) == 5
-    assert all(re.fullmatch(r"[a-z0-9-]+\.png", name) and scale > 2 for name, scale in asked)
+def test_a_saved_plot_is_the_one_on_screen(bench, wire):
+    move(bench, wire, "arterial_saturation")
+    cards = look.stills(bench.widget)
+    assert len(cards) == len(PLOTS)
+    for card, plot in zip(cards, bench.plots, strict=True):
+        as_svg = card.pictures[1]
+        as_svg.button.click()
+        name, content = re.search(r'download="(.*?)".*base64,(.*?)"', as_svg.link.value).groups()
+        assert re.fullmatch(r"[a-z0-9-]+\.svg", name)
+        picture = base64.b64decode(content).decode()
+        assert said(plot.says.value).text in " ".join(re.findall(r">([^<]*)</text>", picture))
+    move(bench, wire, "heart_rate_bpm")
+    assert cards[0].pictures[1].link.value  # the layers are what they were: so is their picture
+    assert not cards[1].pictures[1].link.value
 
 
 def test_causes_of_doubt_fold_in_and_out(bench, wire):

@@ -8,14 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from oximetry_workbook.body.sites import SITES
-from oximetry_workbook.meter.curve import VALIDATED_PERCENT, published_curves
+from oximetry_workbook.meter.curve import VALIDATED_PERCENT, Curve, published_curves
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.curves_together import LOOKS
+from oximetry_workbook.panels.curves_together import LOOKS, OWN_LOOK
 from oximetry_workbook.panels.marks import make_line, make_spot, place
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
+from oximetry_workbook.panels.own_curve import OwnCurvePanel
 from oximetry_workbook.panels.prose import html
-from oximetry_workbook.panels.state_panel import StatePanel, View
+from oximetry_workbook.panels.state_panel import View
 from oximetry_workbook.teach.below_seventy import (
     DRAWS,
     FALL_MINUTES,
@@ -35,6 +36,7 @@ from oximetry_workbook.teach.below_seventy_words import (
     verdict,
 )
 from oximetry_workbook.teach.curves_together import site_name
+from oximetry_workbook.teach.own_curve import own_sentence
 
 FloatArray = NDArray[np.float64]
 
@@ -72,15 +74,19 @@ class ShownPlot:
         self.lines = {
             name: make_line(self._scales, TRUE_PERCENT, *drawn) for name, drawn in DRAWN.items()
         }
+        self._state: BelowSeventy | None = None
+        self._own: Curve | None = None
+        self.own = make_line(self._scales, TRUE_PERCENT, *OWN_LOOK)
+        self.own.visible = False
         self.look_up = make_line(self._scales, ends, look.ARTERIAL, "solid", 1.5)
         self.spots = make_spot(self._scales, look.ARTERIAL, "circle", 60)
         print_spot = make_spot(self._scales, look.WARN, "diamond", 150)
         place(print_spot, [READ_HIGH_TRUE], [READ_HIGH_SHOWN])
         shade = _no_samples(self._scales, (LOWEST_SHOWN, HIGHEST_PERCENT))
-        drawn = [*self.lines.values(), self.look_up, self.spots, print_spot]
+        drawn = [*self.lines.values(), self.own, self.look_up, self.spots, print_spot]
         self.figure = look.figure([shade, self.band, truth, *drawn], _axes(self._scales))
-        self.says = look.says()
-        body = [self._key(), self.figure, self.says]
+        self.says, self.says_own = look.says(), look.says()
+        body = [self._key(), self.figure, self.says, self.says_own]
         self.widget = look.card("Shown against true", [self.figure], body, notice)
         self.widget.add_class("ow-tall")
 
@@ -88,15 +94,36 @@ class ShownPlot:
         """Draw a state."""
         band = state.spread(TRUE_PERCENT)["fitted"]
         place(self.band, TRUE_PERCENT, np.clip(band, LOWEST_SHOWN, HIGHEST_PERCENT))
+        self._state = state
         for name, line in self.lines.items():
-            percent = state.said(state.curves[name])
-            seen = (percent >= LOWEST_SHOWN) & (percent <= HIGHEST_PERCENT)
-            place(line, TRUE_PERCENT[seen], percent[seen])
+            self._draw(line, state.said(state.curves[name]))
+        self._draw_own()
         answers = np.array([state.answers[name] for name in DRAWN])
         seen = answers[(answers >= LOWEST_SHOWN) & (answers <= HIGHEST_PERCENT)]
         place(self.spots, np.full(seen.size, state.true_percent), seen)
         place(self.look_up, [state.true_percent] * 2, [LOWEST_SHOWN, HIGHEST_PERCENT])
         self.says.value = html(shown_sentence(state))
+
+    def show_own(self, curve: Curve | None) -> None:
+        """Draw the learner's own curve, or take it away."""
+        self._own = curve
+        self._draw_own()
+
+    def _draw_own(self) -> None:
+        curve, state = self._own, self._state
+        if curve is None or state is None:
+            self.own.visible, self.says_own.value = False, ""
+            return
+        self._draw(self.own, state.said(curve))
+        self.says_own.value = html(own_sentence(curve, state.ratio))
+
+    @staticmethod
+    def _draw(line: bqplot.Lines, percent: FloatArray) -> None:
+        seen = (percent >= LOWEST_SHOWN) & (percent <= HIGHEST_PERCENT)
+        with line.hold_sync():
+            line.visible = bool(seen.any())
+            if line.visible:
+                line.x, line.y = TRUE_PERCENT[seen], percent[seen]
 
     @staticmethod
     def _key() -> widgets.HTML:
@@ -109,6 +136,7 @@ class ShownPlot:
             (look.tint(look.VENOUS), "area", f"those of {DRAWS} studies"),
             (look.INK, "dashed", "published, off in range"),
             (look.GHOST, "dotted", "the odd quadratic"),
+            (OWN_LOOK[0], "line", "your own"),
             (look.WARN, "diamond", "a meter in print"),
             (look.tint(look.WARN), "area", "no volunteers"),
         ]
@@ -252,6 +280,10 @@ def make_views(notice: Notice) -> tuple[View, ...]:
     return ShownPlot(notice), Summary(), SpreadPlot(notice), TrendPlot(notice)
 
 
-def below_seventy() -> widgets.VBox:
-    """Show what curves that agree from 70 to 100 % make of a saturation below."""
-    return StatePanel(BelowSeventy(), make_views).widget
+def below_seventy(state: BelowSeventy | None = None) -> widgets.VBox:
+    """Show what curves that agree from 70 to 100 % make of a saturation below.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return OwnCurvePanel(state or BelowSeventy(), make_views).widget

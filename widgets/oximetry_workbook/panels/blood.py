@@ -228,9 +228,13 @@ class WindowPlot:
         ]
 
 
-def blood() -> widgets.VBox:
-    """Show the colour of blood, the spectra behind it, and the window in tissue."""
-    return StatePanel(BloodSamples(), make_views).widget
+def blood(state: BloodSamples | None = None) -> widgets.VBox:
+    """Show the colour of blood, the spectra behind it, and the window in tissue.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or BloodSamples(), make_views).widget
 
 
 def make_views(notice: Notice) -> tuple[Swatches, SpectraPlot, PairPlot, WindowPlot]:

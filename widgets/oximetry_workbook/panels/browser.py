@@ -37,3 +37,18 @@ class CopyField(anywidget.AnyWidget):
     _esm = (_STATIC / "copy_field.js").read_text("utf-8")
     label = traitlets.Unicode().tag(sync=True)
     text = traitlets.Unicode().tag(sync=True)
+
+
+class KeptText(anywidget.AnyWidget):
+    """A text that the browser keeps, from page to page and over a reload; draws nothing.
+
+    Attributes:
+        key: Its name among what the browser keeps.
+        found: What was kept when the page was drawn; empty for nothing.
+        text: Set it to keep something else.
+    """
+
+    _esm = (_STATIC / "kept_text.js").read_text("utf-8")
+    key = traitlets.Unicode().tag(sync=True)
+    found = traitlets.Unicode().tag(sync=True)
+    text = traitlets.Unicode().tag(sync=True)

@@ -163,6 +163,14 @@ CHAPTERS = (
         5,
         None,
     ),
+    Chapter(
+        "17_teach_a_lesson.ipynb",
+        "Teach a lesson",
+        "For lecturers: put scenes into a lesson, let the room guess, reveal, and send people home "
+        "with a handout.",
+        20,
+        None,
+    ),
 )
 """Chapters in the order of reading."""
 
@@ -202,9 +210,10 @@ PATHS = (
     ),
     ReadingPath(
         "You teach, and have twenty minutes to prepare",
-        "Choose one situation under “Causes of doubt”, and let the room guess before you show it. "
-        "With more time, take the chapter that your situation belongs to, from 07 to 12.",
-        ("06",),
+        "Open a lesson that comes along in 17, or set one situation on the bench, and let the room "
+        "guess before you show it. With more time, read the chapter that your situation belongs "
+        "to, from 07 to 12.",
+        ("17",),
     ),
     ReadingPath(
         "You build meters, or answer for them",

@@ -36,13 +36,14 @@ class CurvePlot:
         self.beer_lambert = self._curve(look.TISSUE, "dash_dotted", 2.5)
         self.checked = self._curve(look.ACCENT, "solid", 4.0)
         self.guessed = self._curve(look.ACCENT, "dashed", 3.0)
+        self.guessed_above = self._curve(look.ACCENT, "dashed", 3.0)
         self.ghost = self._curve(look.GHOST, "solid", 2.0)
         self.look_up = self._curve(look.ARTERIAL, "solid", 2.5)
         self.point = make_spot(self._scales, look.ARTERIAL, "circle")
         self.truth = make_spot(self._scales, look.INK, "diamond", 130)
         self.textbook.y = textbook(CURVE_RATIO)
         self.ghost.visible = False
-        self._drawn: tuple[Curve, str, float, float] | None = None
+        self._drawn: tuple[object, ...] | None = None
         self.figure = look.figure(
             self._marks(), curve_axes(self._scales, LARGEST_RATIO, LOWEST_PERCENT)
         )
@@ -73,7 +74,8 @@ class CurvePlot:
     def _draw_curves(self, reading: Reading) -> None:
         scenario, curve = reading.scenario, reading.measurement.curve
         drawn = (
-            curve.name + curve.source + scenario.site,
+            (curve.name, curve.source, curve.valid_percent, curve.numbers),
+            scenario.site,
             scenario.extinction_table,
             scenario.red_peak_nm,
             scenario.infrared_peak_nm,
@@ -87,6 +89,8 @@ class CurvePlot:
         self._draw_part(self.checked, percent, inside)
         # one step into the checked part, so that no gap shows where solid turns to dashed
         self._draw_part(self.guessed, percent, percent <= low + CURVE_OVERLAP)
+        above = (percent >= high - CURVE_OVERLAP) & (percent <= 100.0) & (high < 100.0)
+        self._draw_part(self.guessed_above, percent, above)
         self.beer_lambert.y = beer_lambert_curve(scenario)(CURVE_RATIO)
 
     @staticmethod
@@ -114,6 +118,7 @@ class CurvePlot:
             self.textbook,
             self.beer_lambert,
             self.guessed,
+            self.guessed_above,
             self.checked,
             self.ghost,
             self.look_up,

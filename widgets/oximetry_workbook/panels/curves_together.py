@@ -7,7 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from oximetry_workbook.body.sites import SITES
-from oximetry_workbook.meter.curve import published_curves
+from oximetry_workbook.meter.curve import Curve, published_curves
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.marks import curve_axes, make_line, make_spot, no_volunteers
 from oximetry_workbook.panels.notice import Notice
@@ -20,10 +20,13 @@ from oximetry_workbook.teach.curves_together import (
     said,
     site_name,
 )
+from oximetry_workbook.teach.own_curve import own_name, own_sentence
 
 LARGEST_RATIO = 2.5
 LOWEST_PERCENT, HIGHEST_PERCENT = 40.0, 102.0
 SHOWN_RATIO = np.linspace(0.2, LARGEST_RATIO, 93)
+
+Look = tuple[str, str, float]
 
 _SITE_LOOKS = (
     (look.ACCENT, "solid", 4.0),
@@ -44,6 +47,9 @@ LOOKS = {
 }
 """Colour, line style and width of each curve: one colour for each origin, one style for each."""
 
+OWN_LOOK = (look.PULSE, "solid", 3.0)
+"""Of the learner's own curve."""
+
 _KEY_KINDS = {"solid": "line", "dashed": "dashed", "dotted": "dotted", "dash_dotted": "dashed"}
 
 
@@ -56,12 +62,15 @@ class CurvesPlot:
             "y": bqplot.LinearScale(min=LOWEST_PERCENT, max=HIGHEST_PERCENT),
         }
         self.lines = {name: self._curve(*drawn) for name, drawn in LOOKS.items()}
+        self.own = self._curve(*OWN_LOOK)
+        self.own.visible = False
         self.look_up = self._curve(look.ARTERIAL, "solid", 2.0)
         self.points = make_spot(self._scales, look.ARTERIAL, "circle", 70)
         self._drawn = ""
         marks = [
             no_volunteers(self._scales, LARGEST_RATIO),
             *self.lines.values(),
+            self.own,
             self.look_up,
             self.points,
         ]
@@ -87,12 +96,24 @@ class CurvesPlot:
             self.look_up.y = np.array([LOWEST_PERCENT, HIGHEST_PERCENT])
         self.says.value = html(curves_sentence(state))
 
+    def show_own(self, curve: Curve | None) -> None:
+        """Draw the learner's own curve, or take it away."""
+        if curve is None:
+            self.own.visible = False
+        else:
+            self._draw(self.own, curve)
+
     def _draw_curves(self, state: CurvesTogether) -> None:
         for name, curve in state.curves.items():
-            percent = curve(SHOWN_RATIO)
-            inside = (percent >= LOWEST_PERCENT) & (percent <= 100.0)
-            drawn = self.lines[name]
-            with drawn.hold_sync():
+            self._draw(self.lines[name], curve)
+
+    @staticmethod
+    def _draw(drawn: bqplot.Lines, curve: Curve) -> None:
+        percent = np.asarray(curve(SHOWN_RATIO))
+        inside = (percent >= LOWEST_PERCENT) & (percent <= 100.0)
+        with drawn.hold_sync():
+            drawn.visible = bool(inside.any())
+            if drawn.visible:
                 drawn.x, drawn.y = SHOWN_RATIO[inside], percent[inside]
 
     def _curve(self, colour: str, style: str, width: float) -> bqplot.Lines:
@@ -107,6 +128,7 @@ class CurvesPlot:
                     (look.ACCENT, "line", "simulated: shone through"),
                     (look.VENOUS, "line", "simulated: reflected"),
                     (look.INK, "line", "published"),
+                    (OWN_LOOK[0], "line", "your own"),
                     (look.tint(look.WARN), "area", "no volunteers below 70 %"),
                 ]
             )
@@ -117,21 +139,38 @@ class CurvesList:
     """What each curve says at the ratio, with its line as a key to the plot."""
 
     def __init__(self) -> None:
-        self._rows = widgets.HTML()
+        self._rows, self._own_row = widgets.HTML(), widgets.HTML()
+        self._state: CurvesTogether | None = None
+        self._own: Curve | None = None
         self.says = look.says()
         heading = widgets.HTML("<h3>The same R, nine answers</h3>")
-        self.widget = widgets.VBox([heading, self._rows, self.says])
+        self.widget = widgets.VBox([heading, self._rows, self._own_row, self.says])
         self.widget.add_class("ow-card")
 
     def show(self, state: CurvesTogether) -> None:
         """Write what each curve says."""
-        rows = [_row(name, percent) for name, percent in state.percents.items()]
+        self._state = state
+        self._write_own()
+        rows = [_row(name, percent, LOOKS[name]) for name, percent in state.percents.items()]
         self._rows.value = f'<div style="padding-bottom:0.6rem">{"".join(rows)}</div>'
         self.says.value = html(paths_sentence(state))
 
+    def show_own(self, curve: Curve | None) -> None:
+        """Write what the learner's own curve says, or nothing."""
+        self._own = curve
+        self._write_own()
 
-def _row(name: str, percent: float) -> str:
-    colour, style, _ = LOOKS[name]
+    def _write_own(self) -> None:
+        curve, state = self._own, self._state
+        if curve is None or state is None:
+            self._own_row.value = ""
+            return
+        row = _row(own_name(curve), curve(state.ratio), OWN_LOOK)
+        self._own_row.value = f"{row}<p>{html(own_sentence(curve, state.ratio))}</p>"
+
+
+def _row(name: str, percent: float, drawn: Look) -> str:
+    colour, style, _ = drawn
     mark = f'<i class="ow-key-{_KEY_KINDS[style]}" style="--ow-mark:{colour}"></i>'
     return (
         '<div style="display:flex;justify-content:space-between;gap:1rem;padding:0.2rem 0;'

@@ -237,6 +237,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return EventPlot(notice), Summary(), TradePlot(notice)
 
 
-def late_news() -> widgets.VBox:
-    """Show a breath-hold as ear and finger tell of it, and what averaging trades for what."""
-    return StatePanel(LateNews(), _views).widget
+def late_news(state: LateNews | None = None) -> widgets.VBox:
+    """Show a breath-hold as ear and finger tell of it, and what averaging trades for what.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or LateNews(), _views).widget

@@ -288,6 +288,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return LinesPlot(notice), SlopesPlot(notice), Summary(), BeatsPlot(notice)
 
 
-def moving_hand() -> widgets.VBox:
-    """Show what motion, venous pulse and an irregular rhythm do to a reading."""
-    return StatePanel(MovingHand(), _views).widget
+def moving_hand(state: MovingHand | None = None) -> widgets.VBox:
+    """Show what motion, venous pulse and an irregular rhythm do to a reading.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or MovingHand(), _views).widget

@@ -174,6 +174,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return Summary(), HundredPlot(notice), BeliefPlot(notice), MonthPlot(notice)
 
 
-def one_low_reading() -> widgets.VBox:
-    """Show what one low reading means, how often it comes, and what a repeat is worth."""
-    return StatePanel(OneLowReading(), _views).widget
+def one_low_reading(state: OneLowReading | None = None) -> widgets.VBox:
+    """Show what one low reading means, how often it comes, and what a repeat is worth.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or OneLowReading(), _views).widget

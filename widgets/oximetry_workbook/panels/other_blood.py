@@ -144,6 +144,10 @@ def make_views(notice: Notice) -> tuple[View, ...]:
     )
 
 
-def other_blood() -> widgets.VBox:
-    """Show what other haemoglobins, anaemia and dyes do to the number, and to the oxygen."""
-    return StatePanel(OtherBlood(), make_views).widget
+def other_blood(state: OtherBlood | None = None) -> widgets.VBox:
+    """Show what other haemoglobins, anaemia and dyes do to the number, and to the oxygen.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or OtherBlood(), make_views).widget

@@ -183,9 +183,13 @@ class ContentPlot:
         )
 
 
-def oxygen() -> widgets.VBox:
-    """Show what blood carries, beside what an oximeter tells of it."""
+def oxygen(state: OxygenOnBoard | None = None) -> widgets.VBox:
+    """Show what blood carries, beside what an oximeter tells of it.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
     return StatePanel(
-        OxygenOnBoard(),
+        state or OxygenOnBoard(),
         lambda notice: (OxygenNumbers(), DissociationPlot(notice), ContentPlot(notice)),
     ).widget

@@ -246,6 +246,10 @@ def _views(notice: Notice) -> tuple[StepsTable, LightPlot, DividedPlot, SlopePlo
     return StepsTable(), LightPlot(notice), DividedPlot(notice), SlopePlot(notice)
 
 
-def ratios() -> widgets.VBox:
-    """Show two lights divided twice, and what cancels at each step."""
-    return StatePanel(START, _views).widget
+def ratios(state: TwoLights | None = None) -> widgets.VBox:
+    """Show two lights divided twice, and what cancels at each step.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or START, _views).widget

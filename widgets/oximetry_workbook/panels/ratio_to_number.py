@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.curves_together import CurvesList, CurvesPlot
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.own_curve import OwnCurvePanel
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.study.small_study import PLATEAUS, SAMPLES_PER_PLATEAU
@@ -253,10 +254,16 @@ def _diamonds(scales: dict[str, bqplot.Scale]) -> bqplot.Scatter:
     )
 
 
-def calibration() -> widgets.VBox:
-    """Show curves of all origins, and a volunteer study that makes one."""
-    curves = StatePanel(CurvesTogether(), lambda notice: (CurvesPlot(notice), CurvesList()))
-    study = StatePanel(CalibrationStudy(), lambda notice: (StudyPlot(notice), ErrorPlot(notice)))
+def calibration(state: CurvesTogether | CalibrationStudy | None = None) -> widgets.VBox:
+    """Show curves of all origins, and a volunteer study that makes one.
+
+    Args:
+        state: What one of the two starts from; the usual state if left out.
+    """
+    together = state if isinstance(state, CurvesTogether) else CurvesTogether()
+    studied = state if isinstance(state, CalibrationStudy) else CalibrationStudy()
+    curves = OwnCurvePanel(together, lambda notice: (CurvesPlot(notice), CurvesList()))
+    study = StatePanel(studied, lambda notice: (StudyPlot(notice), ErrorPlot(notice)))
     study.widget.layout.margin = "0.8rem 0 0"
     both = widgets.VBox([curves.widget, study.widget])
     both.layout.overflow = "visible"

@@ -84,6 +84,10 @@ def make_views(notice: Notice) -> tuple[View, ...]:
     return errors, Summary(), FilterPlot(notice), melanin
 
 
-def skin_tone() -> widgets.VBox:
-    """Show melanin as a filter, its errors in the engine, and what a study found."""
-    return StatePanel(SkinTone(), make_views).widget
+def skin_tone(state: SkinTone | None = None) -> widgets.VBox:
+    """Show melanin as a filter, its errors in the engine, and what a study found.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or SkinTone(), make_views).widget

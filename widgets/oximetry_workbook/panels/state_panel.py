@@ -13,6 +13,7 @@ from oximetry_workbook.body.quantities import specs_of
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.controls import controls_for
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.share import Share
 
 
 class View(Protocol):
@@ -45,6 +46,7 @@ class StatePanel:
         model: Its state.
         controls: Controls by field name.
         views: What draws the state.
+        share: How the state is taken along.
         widget: What to put on the page.
     """
 
@@ -60,6 +62,7 @@ class StatePanel:
         chosen = {name: specs[name] for name in (shown_fields or specs)}
         self.controls = controls_for(chosen, self.notice.guard(self.model.set))
         self.views = tuple(make_views(self.notice))
+        self.share = Share(state, self.open, self.notice)
         self.widget = self._arrange()
         self._show()
         self.model.observe(self._show, names="state")
@@ -68,18 +71,22 @@ class StatePanel:
         """Go back to the state the panel started with."""
         self.model.state = self._first
 
+    def open(self, state: Any) -> None:
+        """Go to a state that came from elsewhere."""
+        self.model.state = state
+
     def _show(self, _: object = None) -> None:
-        for view in (*self.views, *self.controls.values()):
+        for view in (*self.views, *self.controls.values(), self.share):
             view.show(self.model.state)
 
     def _arrange(self) -> widgets.VBox:
         reset = widgets.Button(description="Reset")
         reset.on_click(self.notice.guard(self.reset))
-        actions = widgets.HBox([reset])
+        actions = widgets.HBox([reset, self.share.toggle])
         actions.add_class("ow-actions")
         controls = widgets.VBox([each.widget for each in self.controls.values()])
         controls.add_class("ow-controls")
-        side = widgets.VBox([controls, actions])
+        side = widgets.VBox([controls, actions, self.share.box, self.share.address])
         side.add_class("ow-side")
         shown = widgets.Box([view.widget for view in self.views])
         shown.add_class("ow-plots")

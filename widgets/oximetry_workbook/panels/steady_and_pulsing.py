@@ -194,6 +194,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return StackPlot(notice), LightPlot(notice), SharesPlot(notice), Summary()
 
 
-def layers() -> widgets.VBox:
-    """Show the layers of a finger, the light past them, and what of it pulses."""
-    return StatePanel(SteadyAndPulsing(), _views).widget
+def layers(state: SteadyAndPulsing | None = None) -> widgets.VBox:
+    """Show the layers of a finger, the light past them, and what of it pulses.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or SteadyAndPulsing(), _views).widget

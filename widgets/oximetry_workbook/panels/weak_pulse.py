@@ -248,6 +248,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return PulsePlot(notice), numbers, QualityPlot(notice), ErrorPlot(numbers, notice)
 
 
-def weak_pulse() -> widgets.VBox:
-    """Show a weak pulse at four places, and what a meter reads from it."""
-    return StatePanel(WeakPulse(), _views).widget
+def weak_pulse(state: WeakPulse | None = None) -> widgets.VBox:
+    """Show a weak pulse at four places, and what a meter reads from it.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or WeakPulse(), _views).widget

@@ -167,6 +167,10 @@ def _views(notice: Notice) -> tuple[View, ...]:
     return summary, ManyReadingsPlot(summary, notice), *pulses
 
 
-def wrist() -> widgets.VBox:
-    """Show the same heart read at the finger and at the wrist."""
-    return StatePanel(FingerAndWrist(), _views).widget
+def wrist(state: FingerAndWrist | None = None) -> widgets.VBox:
+    """Show the same heart read at the finger and at the wrist.
+
+    Args:
+        state: What to start from; the usual state if left out.
+    """
+    return StatePanel(state or FingerAndWrist(), _views).widget

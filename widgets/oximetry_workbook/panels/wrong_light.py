@@ -8,12 +8,15 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from oximetry_workbook.panels.browser import PageAddress
 from oximetry_workbook.panels.led_light import ErrorPlot, LedPlot, SharesPlot, VarnishPlot
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.room_light import CloseUpPlot, FoldingPlot, SeenPlot
+from oximetry_workbook.panels.share import BETWEEN
 from oximetry_workbook.panels.state_panel import StatePanel, View
+from oximetry_workbook.teach.share import is_link
 from oximetry_workbook.teach.words import main_sentence
 from oximetry_workbook.teach.wrong_light import LedLight, PastTheTissue, RoomLight
 from oximetry_workbook.teach.wrong_light_words import numbers, room_verdict
@@ -41,26 +44,26 @@ class Summary:
         self._sentence.value = html(self._say(state))
 
 
-def room_light_panel() -> StatePanel:
+def room_light_panel(state: RoomLight | None = None) -> StatePanel:
     """Make the panel of room light and its folding."""
 
     def views(notice: Notice) -> tuple[View, ...]:
         plots = SeenPlot(notice), CloseUpPlot(notice), FoldingPlot(notice)
         return *plots, Summary(room_verdict)
 
-    return StatePanel(RoomLight(ambient_light_percent=FIRST_AMBIENT_PERCENT), views)
+    return StatePanel(state or RoomLight(ambient_light_percent=FIRST_AMBIENT_PERCENT), views)
 
 
-def past_the_tissue_panel() -> StatePanel:
+def past_the_tissue_panel(state: PastTheTissue | None = None) -> StatePanel:
     """Make the panel of light past the finger and of varnish."""
 
     def views(notice: Notice) -> tuple[View, ...]:
         return VarnishPlot(notice), SharesPlot(notice), ErrorPlot(notice), Summary()
 
-    return StatePanel(PastTheTissue(), views)
+    return StatePanel(state or PastTheTissue(), views)
 
 
-def led_panel() -> StatePanel:
+def led_panel(state: LedLight | None = None) -> StatePanel:
     """Make the panel of LEDs off their wavelength."""
 
     def views(notice: Notice) -> tuple[View, ...]:
@@ -68,15 +71,18 @@ def led_panel() -> StatePanel:
         summary.widget.layout.grid_area = "auto / 1 / auto / -1"  # the third of three: a whole row
         return LedPlot(notice), ErrorPlot(notice), summary
 
-    return StatePanel(LedLight(), views)
+    return StatePanel(state or LedLight(), views)
 
 
-PANELS: dict[str, Callable[[], StatePanel]] = {
+PANELS: dict[str, Callable[..., StatePanel]] = {
     "Room light": room_light_panel,
     "Past the finger, through varnish": past_the_tissue_panel,
     "The LEDs": led_panel,
 }
 """Makers of the panels, by the words on their buttons."""
+
+STATES = dict(zip((RoomLight, PastTheTissue, LedLight), PANELS, strict=True))
+"""Words on the buttons, by the class of the panel's state."""
 
 
 class WrongLight:
@@ -87,13 +93,15 @@ class WrongLight:
         widget: What to put on the page.
     """
 
-    def __init__(self) -> None:
-        self._panel = cache(lambda name: PANELS[name]())
-        self.chooser = widgets.ToggleButtons(options=list(PANELS))
-        self.notice = Notice()
+    def __init__(self, state: RoomLight | PastTheTissue | LedLight | None = None) -> None:
+        first = STATES.get(type(state), next(iter(PANELS)))
+        self._panel = cache(lambda name: PANELS[name](state if name == first else None))
+        self.chooser = widgets.ToggleButtons(options=list(PANELS), value=first)
+        self.notice, self.address = Notice(), PageAddress()
         self._place = widgets.VBox()
-        self.widget = widgets.VBox([self.notice, self.chooser, self._place])
+        self.widget = widgets.VBox([self.notice, self.chooser, self.address, self._place])
         self._show()
+        self.address.observe(self.notice.guard(self._follow), names="fragment")
         self.chooser.observe(self.notice.guard(self._show), names="value")
 
     @property
@@ -101,10 +109,20 @@ class WrongLight:
         """The panel on view."""
         return self._panel(self.chooser.value)
 
+    def _follow(self, change: dict[str, str]) -> None:
+        """Bring the panel into view that a link is for; it then reads the link itself."""
+        for kind, words in STATES.items():
+            if any(is_link(text, kind) for text in change["new"].split(BETWEEN)):
+                self.chooser.value = words
+
     def _show(self, _: object = None) -> None:
         self._place.children = (self.panel.widget,)
 
 
-def wrong_light() -> widgets.VBox:
-    """Show what light from elsewhere, varnish and stray LEDs do to a reading."""
-    return WrongLight().widget
+def wrong_light(state: RoomLight | PastTheTissue | LedLight | None = None) -> widgets.VBox:
+    """Show what light from elsewhere, varnish and stray LEDs do to a reading.
+
+    Args:
+        state: What one of the three starts from, and which is on view; the usual if left out.
+    """
+    return WrongLight(state).widget

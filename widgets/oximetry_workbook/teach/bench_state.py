@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, fields
 
 from oximetry_workbook.body.quantities import choice
 from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.teach.reading import CURVE_NAMES, PROBE_CURVE
 
 
@@ -23,9 +24,9 @@ class BenchState(Scenario):
     curve: str = choice("Calibration curve", *CURVE_NAMES)
 
     @classmethod
-    def of(cls, scenario: Scenario, curve: str = PROBE_CURVE) -> BenchState:
+    def of(cls, scenario: Scenario, curve: str | Curve = PROBE_CURVE) -> BenchState:
         """Join a scenario and a curve; one that a link cannot carry becomes the probe's own."""
-        known = curve if curve in CURVE_NAMES else PROBE_CURVE
+        known = curve if isinstance(curve, str) and curve in CURVE_NAMES else PROBE_CURVE
         return cls(**{name: asdict(scenario)[name] for name in _NAMES}, curve=known)
 
     @property

@@ -81,19 +81,28 @@ class Reading:
         return self.measurement.beats["time_s"].to_numpy(dtype=np.float64)
 
 
-def read(scenario: Scenario, curve_name: str = PROBE_CURVE, seed: int = 0) -> Reading:
+def read(scenario: Scenario, curve: str | Curve = PROBE_CURVE, seed: int = 0) -> Reading:
     """Simulate ten seconds of a scenario and read them with a calibration curve.
 
     Args:
         scenario: The situation.
-        curve_name: One of `CURVE_NAMES`.
+        curve: One of `CURVE_NAMES`, or a curve of one's own.
         seed: Seed of the recording.
 
     Raises:
         ValueError: For a curve name that is not among them, or a seed that is none.
     """
     recording = simulate(scenario, seed=seed)
-    return Reading(scenario, recording, measure(recording, curve_named(curve_name)))
+    return Reading(scenario, recording, measure(recording, curve_of(curve)))
+
+
+def curve_of(chosen: str | Curve) -> Curve | None:
+    """Return the curve of a choice: itself, or as `curve_named`.
+
+    Raises:
+        ValueError: For a name that is not among `CURVE_NAMES`.
+    """
+    return chosen if isinstance(chosen, Curve) else curve_named(chosen)
 
 
 def curve_named(name: str) -> Curve | None:

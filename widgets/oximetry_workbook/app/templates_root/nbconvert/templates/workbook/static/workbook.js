@@ -56,16 +56,28 @@ function heartbeat() {
   setTimeout(beat, HEARTBEAT_MS);
 }
 
+// What follows the # of a link to the states that the page's panels had last.
+function presentStates() {
+  const kept = [...document.querySelectorAll("[data-ow-state]")].map((each) => each.dataset.owState);
+  return kept.filter(Boolean).join(";");
+}
+
 function tellGone() {
   const banner = document.querySelector(".ow-gone");
   const words = document.createElement("p");
+  const states = presentStates();
   words.textContent =
     "This page has lost its engine: the plots no longer follow the sliders. " +
-    "Reload the page to go on from its starting values.";
+    (states
+      ? "Reload the page to go on from where the sliders are."
+      : "Reload the page to go on from its starting values.");
   const button = document.createElement("button");
   button.type = "button";
   button.textContent = "Reload the page";
-  button.addEventListener("click", () => location.reload());
+  button.addEventListener("click", () => {
+    if (states) history.replaceState(null, "", `#${states}`);
+    location.reload();
+  });
   banner.hidden = false; // first shown, then filled: so that screen readers speak it
   banner.replaceChildren(words, button);
 }
