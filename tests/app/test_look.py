@@ -95,12 +95,6 @@ def test_red_and_infrared_told_apart_by_colour_blind_eyes(theme, blindness):
     assert colour.delta_E(*seen, method="CIE 1976") > 20
 
 
-def test_saved_pictures_take_every_colour_along():
-    taken = re.search(r"--ow-taken-along:([^;]*);", LOOK).group(1)
-    named = set(re.findall(r"--ow-([a-z-]+)\)", taken))
-    assert THEMES["light"].keys() - named <= {"on-accent"}
-
-
 def test_every_pair_of_plot_colours_differs():
     for colours in THEMES.values():
         names = [*TEXT, *SHAPES]
