@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 import statsmodels.api as sm
 import statsmodels.formula.api as smf
-from scipy.optimize import curve_fit
+from scipy.optimize import curve_fit, least_squares
 from scipy.optimize._numdiff import approx_derivative
 from scipy.stats import t
 from statsmodels.stats.sandwich_covariance import cov_cluster
@@ -17,6 +17,8 @@ from oximetry_workbook.study.curve_forms import (
     HUBER_SDS,
     curve_values,
     gradient,
+    huber_fit,
+    huber_loss,
     least_squares_fit,
 )
 from oximetry_workbook.study.small_study import desaturate, draw_volunteers
@@ -168,6 +170,73 @@ def test_robust_fit_against_statsmodels(pairs, form):
     ours = calibrate(pairs, form, "huber")
     np.testing.assert_allclose(ours.coefficients, theirs.params, rtol=1e-8)
     assert not np.allclose(ours.coefficients, calibrate(pairs, form).coefficients, rtol=1e-3)
+
+
+def volunteers(seed):
+    """R and saturation of 4 to 18 invented volunteers."""
+    pairs = desaturate(draw_volunteers(4 + seed % 15, seed), seed=seed)
+    return pairs["ratio"].to_numpy(), pairs["sao2_percent"].to_numpy()
+
+
+def heavy_tails(seed):
+    """Sixty pairs about a rational curve, off by Student's t with two degrees of freedom."""
+    rng = np.random.default_rng(seed)
+    ratio = rng.uniform(0.5, 1.5, 60)
+    return ratio, (111.0 - 24.0 * ratio) / (1.0 + 0.09 * ratio) + 2.0 * rng.standard_t(2, 60)
+
+
+def one_in_ten_far_off(seed):
+    rng = np.random.default_rng(seed)
+    ratio = rng.uniform(0.5, 1.5, 60)
+    percent = (111.0 - 24.0 * ratio) / (1.0 + 0.09 * ratio) + rng.normal(0.0, 1.5, 60)
+    percent[rng.choice(60, 6, replace=False)] += rng.choice([-25.0, 15.0], 6)
+    return ratio, np.minimum(percent, 100.0)
+
+
+@pytest.mark.parametrize("draw", [volunteers, heavy_tails, one_in_ten_far_off])
+def test_robust_rational_fit_settles_in_200_of_200_draws_where_scipy_ends(draw):
+    """scipy: least_squares with Huber's loss, scale held where ours came to rest."""
+    settled = 0
+    for seed in range(200):
+        ratio, percent = draw(seed)
+        ours, scale = huber_fit(ratio, percent, (1, 1))
+        residuals = percent - curve_values(ratio, ours, (1, 1))
+        assert scale == pytest.approx(np.median(np.abs(residuals)) / 0.6744897501960817, rel=1e-8)
+        theirs = least_squares(
+            lambda c, x=ratio, y=percent: curve_values(x, c, (1, 1)) - y,
+            [110.0, -25.0, 0.0],
+            loss="huber",
+            f_scale=HUBER_SDS * scale,
+            x_scale="jac",
+            **dict.fromkeys(("xtol", "ftol", "gtol"), 1e-13),
+        )
+        assert huber_loss(residuals, HUBER_SDS * scale) == pytest.approx(theirs.cost, rel=1e-9)
+        gap = curve_values(ratio, ours, (1, 1)) - curve_values(ratio, theirs.x, (1, 1))
+        settled += np.max(np.abs(gap)) < 1e-4 * scale
+    assert settled == 200
+
+
+def test_least_squares_that_run_off_are_refused_where_the_robust_fit_has_an_end():
+    """A few pairs far off can ask for D(0) of the other sign: with D(0) = 1 there is no end."""
+    ratio, percent = heavy_tails(113)
+    with pytest.raises(ValueError, match="rational form does not fit these pairs"):
+        least_squares_fit(ratio, percent, (1, 1))
+    truth = (111.0 - 24.0 * WHERE[:3]) / (1.0 + 0.09 * WHERE[:3])
+    found = curve_values(WHERE[:3], huber_fit(ratio, percent, (1, 1))[0], (1, 1))
+    np.testing.assert_allclose(found, truth, atol=4.0)
+
+
+@pytest.mark.parametrize("form", ["linear", "quadratic"])
+@pytest.mark.parametrize("draw", [heavy_tails, one_in_ten_far_off])
+def test_robust_polynomials_of_many_draws_against_statsmodels(draw, form):
+    """statsmodels: robust linear model as above."""
+    for seed in range(10):
+        ratio, percent = draw(seed)
+        model = sm.RLM(percent, powers(ratio, form), M=sm.robust.norms.HuberT())
+        theirs = model.fit(maxiter=1000, tol=1e-13, conv="coefs")
+        ours, scale = huber_fit(ratio, percent, FORMS[form])
+        np.testing.assert_allclose(ours, theirs.params, rtol=1e-6)
+        assert scale == pytest.approx(theirs.scale, rel=1e-8)
 
 
 def test_robust_covariance_against_statsmodels(pairs):

@@ -182,6 +182,14 @@ def changed(**columns):
         (lambda: calibrate(changed(ratio=np.nan)), "ratio is nan at row 0"),
         (lambda: calibrate(changed(ratio=-1.0)), "ratio is -1 at row 0; it must be above zero"),
         (lambda: calibrate(changed(ratio=1.0)), "1 different R; give 2"),
+        (
+            lambda: calibrate(
+                changed(ratio=np.where(exact("linear")["ratio"] < 1.0, 0.6, 1.2)),
+                "rational",
+                "huber",
+            ),
+            "2 different R; give 3",
+        ),
         (lambda: calibrate(changed(sao2_percent=0.9)), "sao2_percent is 0.9 .* multiply fractions"),
         (lambda: calibrate(changed(sao2_percent=101.0)), "sao2_percent is 101"),
         (lambda: calibrate(changed(sao2_percent=90.0)), "no range that 3 subjects cover"),

@@ -23,9 +23,16 @@ Robust Statistics, 1981 (not opened)."""
 MAD_OF_NORMAL = 0.6744897501960817
 """Median absolute deviation of the standard normal distribution, its upper quartile."""
 
+RUN_AWAY = 1e9
+"""Coefficients [%, or 1] as large as this have left D(0) = 1 behind; there is no end that way."""
+
 MOST_ROUNDS = 500
 ROUNDS_AGREE = 1e-10
 """Huber's rounds end when no point of the curve moves by more than this, in scales."""
+
+MOST_HALVINGS = 30
+LOSS_ROUNDS = 1e-12
+"""A loss that grows by no more than this share of itself has grown by rounding alone."""
 
 
 def curve_values(ratio: FloatArray, coefficients: FloatArray, degrees: Degrees) -> FloatArray:
@@ -50,45 +57,45 @@ def split(coefficients: FloatArray, degrees: Degrees) -> tuple[FloatArray, Float
     return above, np.concatenate([[1.0], coefficients[degrees[0] + 1 :]])
 
 
-def least_squares_fit(
-    ratio: FloatArray, percent: FloatArray, degrees: Degrees, weights: FloatArray | None = None
-) -> FloatArray:
-    """Coefficients with the smallest (weighted) sum of squared residuals.
+def least_squares_fit(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> FloatArray:
+    """Coefficients with the smallest sum of squared residuals.
 
     Polynomials are solved directly. Rational forms start from the linear problem N = y D and
     go on by Levenberg and Marquardt's method (scipy).
 
     Raises:
-        ValueError: There are fewer different R than coefficients, the search does not end, or
-            the fitted denominator vanishes among the R of the data.
+        ValueError: There are fewer different R than coefficients, the search does not end or
+            runs off, or the fitted denominator vanishes among the R of the data.
     """
+    _check_enough(ratio, degrees)
+    if degrees[1] == 0:
+        return np.asarray(np.polynomial.polynomial.polyfit(ratio, percent, degrees[0]))
+    return _rational_fit(ratio, percent, degrees)
+
+
+def _check_enough(ratio: FloatArray, degrees: Degrees) -> None:
     unique, needed = np.unique(ratio).size, sum(degrees) + 1
     if unique < needed:
         raise ValueError(f"pairs hold {unique} different R; give {needed} or more for this form")
-    root = np.ones_like(ratio) if weights is None else np.sqrt(weights)
-    if degrees[1] == 0:
-        return np.asarray(np.polynomial.polynomial.polyfit(ratio, percent, degrees[0], w=root))
-    return _rational_fit(ratio, percent, degrees, root)
 
 
-def _rational_fit(
-    ratio: FloatArray, percent: FloatArray, degrees: Degrees, root: FloatArray
-) -> FloatArray:
+def _rational_fit(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> FloatArray:
     from scipy.optimize import least_squares  # type: ignore[import-untyped]  # slow to import
 
     # a few wild pairs can put a pole of the first start among the data, where the search stays
     for start in (_linear_start, _polynomial_start):
         answer = least_squares(
-            lambda c: root * (curve_values(ratio, c, degrees) - percent),
-            start(ratio, percent, degrees, root),
-            jac=lambda c: root[:, np.newaxis] * gradient(ratio, c, degrees),
+            lambda c: curve_values(ratio, c, degrees) - percent,
+            start(ratio, percent, degrees),
+            jac=lambda c: gradient(ratio, c, degrees),
             method="lm",
             x_scale="jac",
             xtol=1e-14,
             ftol=1e-14,
             gtol=1e-14,
         )
-        if answer.success and not _has_pole(answer.x, degrees, ratio):
+        usable = answer.success and not _has_pole(answer.x, degrees, ratio)
+        if usable and np.max(np.abs(answer.x)) < RUN_AWAY:
             return np.asarray(answer.x)
     raise ValueError(
         "the rational form does not fit these pairs: it grows without bound among their R, "
@@ -103,44 +110,46 @@ def _has_pole(coefficients: FloatArray, degrees: Degrees, ratio: FloatArray) -> 
     return bool(np.any((real >= ratio.min()) & (real <= ratio.max())))
 
 
-def _linear_start(
-    ratio: FloatArray, percent: FloatArray, degrees: Degrees, root: FloatArray
-) -> FloatArray:
+def _linear_start(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> FloatArray:
     """Coefficients of N − y (D − 1) = y by linear least squares."""
     by_above = np.vander(ratio, degrees[0] + 1, increasing=True)
     by_below = np.vander(ratio, degrees[1] + 1, increasing=True)[:, 1:]
-    columns = np.hstack([by_above, -percent[:, np.newaxis] * by_below]) * root[:, np.newaxis]
-    size = np.linalg.norm(columns, axis=0)
-    return np.asarray(np.linalg.lstsq(columns / size, root * percent, rcond=None)[0] / size)
+    return _solved(np.hstack([by_above, -percent[:, np.newaxis] * by_below]), percent)
 
 
-def _polynomial_start(
-    ratio: FloatArray, percent: FloatArray, degrees: Degrees, root: FloatArray
-) -> FloatArray:
+def _polynomial_start(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> FloatArray:
     """Coefficients of the fitted N with D = 1."""
-    above = np.polynomial.polynomial.polyfit(ratio, percent, degrees[0], w=root)
+    above = np.polynomial.polynomial.polyfit(ratio, percent, degrees[0])
     return np.concatenate([above, np.zeros(degrees[1])])
+
+
+def _solved(columns: FloatArray, wanted: FloatArray) -> FloatArray:
+    """Linear least squares with columns of one length, which loses fewer digits."""
+    size = np.linalg.norm(columns, axis=0)
+    return np.asarray(np.linalg.lstsq(columns / size, wanted, rcond=None)[0] / size)
 
 
 def huber_fit(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> tuple[FloatArray, float]:
     """Coefficients by Huber's estimate, and the scale of the residuals.
 
-    Least squares over and over, each time with weight 1 for a residual within 1.345 scales and
-    1.345 scales over the residual beyond; the scale is the median absolute residual over 0.6745.
+    Round by round, a residual within 1.345 scales has weight 1 and one beyond has 1.345 scales
+    over the residual; the scale is the median absolute residual over 0.6745. Each round takes one
+    step of weighted least squares (Gauss and Newton's, which for a polynomial is the whole way).
+    A search to the end in each would be in vain: it finds where a sum of squares is least, to
+    half of the digits, and the rounds would not settle below that.
     Single readings far off move the curve little. An R far from all others still moves it.
 
     Raises:
         ValueError: As in `least_squares_fit`, or the rounds do not end.
     """
-    coefficients = least_squares_fit(ratio, percent, degrees)
+    _check_enough(ratio, degrees)
+    coefficients = _huber_start(ratio, percent, degrees)
     values = curve_values(ratio, coefficients, degrees)
     for _ in range(MOST_ROUNDS):
-        residuals = percent - values
-        scale = float(np.median(np.abs(residuals))) / MAD_OF_NORMAL
+        scale = float(np.median(np.abs(percent - values))) / MAD_OF_NORMAL
         if scale <= 1e-12 * float(np.max(np.abs(percent))):
             return coefficients, 0.0  # half of the pairs or more lie on the curve
-        beyond = np.maximum(np.abs(residuals) / (HUBER_SDS * scale), 1.0)
-        coefficients = least_squares_fit(ratio, percent, degrees, 1.0 / beyond)
+        coefficients = _huber_step(ratio, percent, degrees, coefficients, HUBER_SDS * scale)
         before, values = values, curve_values(ratio, coefficients, degrees)
         if float(np.max(np.abs(values - before))) <= ROUNDS_AGREE * scale:
             return coefficients, scale
@@ -148,6 +157,43 @@ def huber_fit(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> tuple
         "the robust fit does not settle on these pairs; choose method 'least squares', or look "
         "for a second crowd of pairs that asks for a curve of its own"
     )
+
+
+def _huber_start(ratio: FloatArray, percent: FloatArray, degrees: Degrees) -> FloatArray:
+    """The least-squares polynomial; for rational forms the robust one, with D = 1."""
+    if degrees[1] == 0:
+        return least_squares_fit(ratio, percent, degrees)
+    # readings far off can lead a rational form astray from which it does not find back
+    above, _ = huber_fit(ratio, percent, (degrees[0], 0))
+    return np.concatenate([above, np.zeros(degrees[1])])
+
+
+def _huber_step(
+    ratio: FloatArray,
+    percent: FloatArray,
+    degrees: Degrees,
+    coefficients: FloatArray,
+    bound: float,
+) -> FloatArray:
+    """Coefficients after a step that lessens Huber's loss; halved until it does."""
+    residuals = percent - curve_values(ratio, coefficients, degrees)
+    root = 1.0 / np.sqrt(np.maximum(np.abs(residuals) / bound, 1.0))
+    slopes = gradient(ratio, coefficients, degrees)
+    step = _solved(root[:, np.newaxis] * slopes, root * residuals)
+    most = huber_loss(residuals, bound) * (1.0 + LOSS_ROUNDS)
+    for share in 0.5 ** np.arange(MOST_HALVINGS):
+        there = coefficients + share * step
+        loss = huber_loss(percent - curve_values(ratio, there, degrees), bound)
+        if loss <= most and not _has_pole(there, degrees, ratio):
+            return np.asarray(there)
+    return coefficients
+
+
+def huber_loss(residuals: FloatArray, bound: float) -> float:
+    """Sum of half the squares of residuals within a bound, growing in a line beyond it."""
+    size = np.abs(residuals)
+    within = np.minimum(size, bound)
+    return float(np.sum(within * (size - 0.5 * within)))
 
 
 def clustered_covariance(
