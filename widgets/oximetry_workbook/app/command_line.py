@@ -10,7 +10,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
-from oximetry_workbook.app import notebooks, report, serve
+from oximetry_workbook.app import handout, notebooks, report, serve
+from oximetry_workbook.app.page_files import UnusableFileError
 
 PROGRAM = "oximetry-workbook"
 DEFAULT_PORT = 8866
@@ -23,7 +24,7 @@ class UnusablePortError(Exception):
 PROBLEMS = (
     notebooks.NotebooksMissingError,
     UnusablePortError,
-    report.UnusableFileError,
+    UnusableFileError,
     OSError,
 )
 """What is told in one line, without a traceback."""
@@ -111,6 +112,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     made.set_defaults(run=report.run, when_interrupted=INTERRUPTED)
     report.add_arguments(made)
+    given = commands.add_parser(
+        "handout",
+        help="make one HTML page to print of a lesson or a chapter",
+        description="Make one HTML page to print of a lesson or a chapter. For teaching only.",
+    )
+    given.set_defaults(run=handout.run, when_interrupted=INTERRUPTED)
+    handout.add_arguments(given)
     return parser
 
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import argparse
 import re
-import sys
-from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from oximetry_workbook.app.page_files import (
+    Progress,
+    Step,
+    UnusableFileError,
+    check_output,
+    last_page,
+    read_file,
+    write_page,
+)
+
 STUDY, RECORDING = "study", "recording"
 FORMS = ("linear", "quadratic", "rational")
-
-Step = Callable[[float], None]
-"""Is told the share done, from 0 to 1."""
-
-
-class UnusableFileError(Exception):
-    """A file that cannot be read, or must not be written; the message says why and what to do."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -50,8 +51,8 @@ def run(options: argparse.Namespace) -> None:
         OSError: The page cannot be written.
     """
     output = options.output or Path(f"{options.file.stem}_report.html")
-    _check_output(options.file, output, options.force)
-    content = _read(options.file)
+    check_output(options.file, output, options.force)
+    content = read_file(options.file)
     try:
         kind = options.kind or _kind(options.file, content)
         _check_options(options, kind)
@@ -59,14 +60,12 @@ def run(options: argparse.Namespace) -> None:
     except ValueError as problem:  # our own words, which do not always name the file
         named = str(problem).startswith(options.file.name)
         raise UnusableFileError(f"{'' if named else f'{options.file.name}: '}{problem}") from None
-    # "x" refuses what came into being meanwhile
-    with output.open("w" if options.force else "x", encoding="utf-8", newline="\n") as file:
-        file.write(page)
+    write_page(page, output, options.force)
     print(f"Wrote {output} ({kind}).", flush=True)
 
 
 def _page(options: argparse.Namespace, kind: str, content: bytes) -> str:
-    with _Progress() as step:
+    with Progress() as step:
         if kind == STUDY:
             return _study_page(options, content, step)
         return _recording_page(options, step)
@@ -85,7 +84,7 @@ def _study_page(options: argparse.Namespace, content: bytes, step: Step) -> str:
     if panel.model.state.calibration is None and (options.form or options.robust):
         raise ValueError("there is no column ratio, so no curve; leave out --form and --robust")
     step(0.2)
-    return _last(panel.report(), lambda share: step(0.2 + 0.8 * share))
+    return last_page(panel.report(), lambda share: step(0.2 + 0.8 * share))
 
 
 def _recording_page(options: argparse.Namespace, step: Step) -> str:
@@ -96,7 +95,7 @@ def _recording_page(options: argparse.Namespace, step: Step) -> str:
     _open(panel, options)
     panel.work.progress.observe(lambda change: step(0.7 * change["new"]), "value")
     panel.work.begin()
-    return _last(recording_report(panel), lambda share: step(0.7 + 0.3 * share))
+    return last_page(recording_report(panel), lambda share: step(0.7 + 0.3 * share))
 
 
 def _open(panel: Any, options: argparse.Namespace) -> None:
@@ -111,17 +110,6 @@ def _open(panel: Any, options: argparse.Namespace) -> None:
     problem = panel.opened.preview.problem
     if problem is not None:
         raise ValueError(problem)
-
-
-def _last(slices: Iterator[tuple[float, str | None]], step: Step) -> str:
-    *_, last = (_told(each, step) for each in slices)
-    assert last is not None  # the last slice brings the page
-    return last
-
-
-def _told(made: tuple[float, str | None], step: Step) -> str | None:
-    step(made[0])
-    return made[1]
 
 
 def _kind(path: Path, content: bytes) -> str:
@@ -168,32 +156,6 @@ def _check_options(options: argparse.Namespace, kind: str) -> None:
             raise UnusableFileError(f"{name} does not go with a {kind}; leave it out")
 
 
-def _check_output(source: Path, output: Path, force: bool) -> None:
-    if not output.parent.is_dir():
-        raise UnusableFileError(
-            f"{output.parent} is no folder; make it, or choose another --output"
-        )
-    if not output.exists():
-        return
-    if source.exists() and output.samefile(source):
-        raise UnusableFileError(f"{output} is the file to read; choose another name for the page")
-    if not force:
-        raise UnusableFileError(
-            f"{output} is there already; choose another --output, or add --force to overwrite it"
-        )
-
-
-def _read(path: Path) -> bytes:
-    if path.is_dir():
-        raise UnusableFileError(f"{path} is a folder; give a file")
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise UnusableFileError(f"{path}: there is no such file; check the path") from None
-    except OSError as problem:
-        raise UnusableFileError(f"{path} cannot be read: {problem.strerror}") from None
-
-
 def _rate(text: str) -> float:
     try:
         rate = float(text)
@@ -202,19 +164,3 @@ def _rate(text: str) -> float:
     if not 0.0 < rate <= 1e6:
         raise argparse.ArgumentTypeError(f"{text!r} is no rate; give samples per second above 0")
     return rate
-
-
-class _Progress:
-    """A line that counts up while somebody watches; a terminal is needed for that."""
-
-    def __enter__(self) -> Step:
-        self._shown = sys.stderr.isatty()
-        return self._step
-
-    def __exit__(self, *_: object) -> None:
-        if self._shown:
-            print("\r\033[K", end="", file=sys.stderr, flush=True)
-
-    def _step(self, share: float) -> None:
-        if self._shown:
-            print(f"\r{100.0 * share:3.0f} %", end="", file=sys.stderr, flush=True)

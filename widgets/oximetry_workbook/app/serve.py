@@ -26,9 +26,10 @@ LONGEST_IPC_FOLDER = 38
 """Longest temporary folder for ipc: a socket path may have 103 characters on macOS (unix(4)
 there, `sun_path`), of which Voila and the kernel add 65."""
 WS_PING_MS = 30000
-LARGEST_MESSAGE = 64 * 1024 * 1024
-"""Most that a page may send at once [bytes], an uploaded recording. Tornado's own limit is
-10 MiB, and it drops what is larger without a word."""
+LARGEST_MESSAGE = 10 * 1024 * 1024
+"""Most that a page may send at once [bytes]; a larger message ends the connection without a word.
+A recording comes in slices of 1 MiB (`panels.upload.SLICE_BYTES`). The largest message is a table
+of study pairs, sent whole: 10 MiB hold more than 100 000 pairs."""
 KERNEL_ANSWER_S = 5.0
 """How long a page waits for its kernel to greet before it goes on [s]. The notebook has run by
 then, so the kernel is there; now and then the greeting is lost, and Jupyter Server would wait for

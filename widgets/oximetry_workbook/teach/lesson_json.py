@@ -133,8 +133,14 @@ def _refuse_constant(constant: str) -> None:
     raise ValueError(f"the lesson holds {constant}; every number must be finite")
 
 
+def own_lesson_texts() -> dict[str, str]:
+    """Return the files of the lessons that come along, by name without an ending."""
+    folder = files("oximetry_workbook.teach") / "lessons"
+    named = {each.name.removesuffix(".json"): each for each in folder.iterdir()}
+    return {name: named[name].read_text("utf-8") for name in sorted(named)}
+
+
 def own_lessons() -> tuple[Lesson, ...]:
     """Return the lessons that come along, the shortest first."""
-    folder = files("oximetry_workbook.teach") / "lessons"
-    texts = [each.read_text("utf-8") for each in folder.iterdir() if each.name.endswith(".json")]
-    return tuple(sorted(map(read_lesson, texts), key=lambda lesson: lesson.minutes))
+    lessons = map(read_lesson, own_lesson_texts().values())
+    return tuple(sorted(lessons, key=lambda lesson: lesson.minutes))
