@@ -8,17 +8,13 @@ from itertools import cycle
 from statistics import median
 from time import perf_counter
 
-import numpy as np
 import pytest
-from scipy import signal
+from costs import SWEEP, plain_scipy
 
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.panels.bench import Bench
-
-SWEEP = np.round(np.concatenate([np.arange(0.965, 0.6, -0.005), np.arange(0.6, 0.97, 0.005)]), 4)
-PULSE_BAND_HZ = (0.5, 8.0)
 
 
 @pytest.fixture
@@ -70,17 +66,6 @@ def test_simulate_ten_seconds(benchmark, saturations):
 def test_measure_ten_seconds(benchmark):
     recording = simulate(Scenario())
     assert benchmark(lambda: measure(recording)).spo2_percent is not None
-
-
-def plain_scipy(recording):
-    """Band-pass, forwards and backwards, and peaks of both colours: the least one could do."""
-    band = signal.butter(2, PULSE_BAND_HZ, "bandpass", fs=recording.sampling_rate_hz, output="sos")
-    least = round(0.3 * recording.sampling_rate_hz)
-    found = []
-    for light in (recording.red, recording.infrared):
-        wave = -signal.sosfiltfilt(band, light)
-        found.append(signal.find_peaks(wave, distance=least, prominence=np.std(wave))[0])
-    return found
 
 
 def test_measure_one_hour_beside_plain_scipy(benchmark):
