@@ -1,11 +1,12 @@
 """Files as they come: read to the last digit, told what was guessed, refused with the reason."""
 
 import io
+import tempfile
 import warnings
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oximetry_workbook.meter.files import (
@@ -13,7 +14,9 @@ from oximetry_workbook.meter.files import (
     UnreadableRecordingError,
     open_content,
     open_path,
+    open_stored,
 )
+from oximetry_workbook.meter.files.times import days_counted
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording, RecordingWarning
 
@@ -168,6 +171,99 @@ def test_dates_and_times_of_day_become_seconds(start, written):
     rows = zip(TIME_S, RED, INFRARED, strict=True)
     text = f"{start},red,ir\n" + "".join(f"{written.format(t)},{r},{i}\n" for t, r, i in rows)
     assert_same(opened(text, columns={"time": start}).recording)
+
+
+def clock_table(seconds):
+    """Times of day that begin so many seconds after midnight."""
+    rows = []
+    for time_s, red, infrared in zip(seconds, RED, INFRARED, strict=True):
+        whole, rest = divmod(round(time_s * 100), 100)
+        minutes, second = divmod(whole % 86400, 60)
+        clock = f"{minutes // 60:02d}:{minutes % 60:02d}:{second:02d}.{rest:02d}"
+        rows.append(f"{clock},{red},{infrared}\n")
+    return "time,red,ir\n" + "".join(rows)
+
+
+@pytest.mark.parametrize("start_s", [0.0, 86398.0, 86400.0 - STEP_S])
+@pytest.mark.parametrize("unit", [None, "clock"])
+def test_a_clock_goes_on_past_midnight(start_s, unit):
+    found = opened(clock_table(start_s + TIME_S), time_unit=unit)
+    assert found.preview.time_unit == "clock"
+    np.testing.assert_allclose(found.recording.time_s, TIME_S, atol=1e-9)
+    told = "The clock passes midnight once: the next day is counted on." in found.preview.findings
+    assert told == (start_s > 0)
+
+
+def test_a_clock_passes_many_midnights():
+    step_s = 0.09 * 86400
+    times_s = np.arange(60) * step_s
+    counted_s, midnights = days_counted(times_s % 86400)
+    np.testing.assert_allclose(counted_s, times_s)
+    assert midnights == int(times_s[-1] // 86400)
+
+
+def test_a_clock_that_is_set_back_by_an_hour_is_not_midnight():
+    seconds = np.where(np.arange(COUNT) < 200, 0.0, -3600.0) + 43200.0 + TIME_S
+    assert "1 go back" in problem(clock_table(seconds))
+
+
+def test_dates_that_go_back_are_not_midnight():
+    days = ["2001-12-31" if i < 200 else "2001-12-30" for i in range(COUNT)]
+    rows = zip(days, clock_table(43200.0 + TIME_S).splitlines()[1:], strict=True)
+    text = "time,red,ir\n" + "".join(f"{day} {row}\n" for day, row in rows)
+    assert "1 go back" in problem(text)
+
+
+@pytest.mark.parametrize("unit", ["s", "ms", "us"])
+def test_a_unit_for_clock_times_is_refused(unit):
+    says = problem(clock_table(43200.0 + TIME_S), time_unit=unit)
+    assert f"'time' is written as clock times, which {unit} does not fit" in says
+
+
+def test_clock_time_for_plain_numbers_is_refused():
+    assert "'time_s' holds plain numbers, not clock times" in problem(table(), time_unit="clock")
+
+
+@pytest.mark.parametrize(
+    ("header", "scale", "unit"),
+    [("time_s,red,ir", 1, "s"), ("t,red,ir", 1e3, "ms"), ("time_us,red,ir", 1e6, "us")],
+)
+def test_the_preview_names_the_unit_of_the_times(header, scale, unit):
+    assert opened(table(header=header, time_s=scale * TIME_S)).preview.time_unit == unit
+    timed = opened(table(header=header, time_s=scale * TIME_S), sampling_rate_hz=100.0)
+    assert timed.preview.time_unit == ""
+
+
+@pytest.mark.parametrize("name", ["../../mine.csv", "/mine.csv", "mine.csv"])
+def test_an_open_file_is_called_by_the_name_given(name):
+    with tempfile.TemporaryFile() as file:
+        file.write(table().encode())
+        for _ in range(2):  # it stays open, wherever it was read last
+            found = open_stored(name, file)
+            assert found.preview.name == "mine.csv"
+            assert_same(found.recording)
+        file.truncate(0)
+        with pytest.raises(UnreadableRecordingError, match=r"mine\.csv is empty"):
+            open_stored(name, file)
+
+
+@given(columns=st.integers(1, 40), rows=st.integers(20, 3000))
+@settings(max_examples=15, deadline=None)
+def test_an_open_file_reads_like_its_bytes(columns, rows):
+    names = ["red", *(f"x{i}" for i in range(1, columns))]
+    text = ",".join(names) + "\n" + "".join(f"{i}.5{',1' * (columns - 1)}\n" for i in range(rows))
+    choices = Choices(sampling_rate_hz=50.0)
+    with tempfile.TemporaryFile() as file:
+        file.write(text.encode())
+        stored = open_stored("a.csv", file, choices)
+    held = open_content("a.csv", text.encode(), choices)
+    assert stored.preview == held.preview
+    np.testing.assert_array_equal(stored.recording.red, held.recording.red)
+
+
+def test_a_part_of_a_record_is_refused_wherever_it_is_stored():
+    with pytest.raises(UnreadableRecordingError, match="one of the several files of a WFDB record"):
+        open_stored("a.hea", io.BytesIO(table().encode()))
 
 
 def test_words_in_a_column_that_is_not_needed_do_no_harm():

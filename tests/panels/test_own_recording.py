@@ -2,14 +2,16 @@
 
 import asyncio
 import base64
-import datetime
 import re
+import tempfile
 
 import numpy as np
 import pytest
 
 from oximetry_workbook.panels.own_recording import OwnRecording, own_recording
+from oximetry_workbook.panels.own_recording_file import PATHS_SETTING
 from oximetry_workbook.panels.prose import html
+from oximetry_workbook.panels.upload import SLICE_BYTES
 from oximetry_workbook.teach.own_recording import (
     INVENTED_NAME,
     POINTS,
@@ -45,25 +47,40 @@ def table(header, *columns):
 
 
 def upload(panel, content, name="mine.csv"):
-    panel.upload.value = (
-        {
-            "name": name,
-            "type": "text/csv",
-            "size": len(content),
-            "content": memoryview(content),
-            "last_modified": datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC),
-        },
-    )
+    """Send a file as the browser does."""
+
+    def say(step, slices=(), **more):
+        said = {"step": step, "number": name, **more}
+        data = {"method": "custom", "content": said}
+        message = {"content": {"data": data}, "buffers": [memoryview(each) for each in slices]}
+        panel.source.upload.comm.handle_msg(message)
+
+    say("begin", name=name, size=len(content))
+    for start in range(0, len(content), SLICE_BYTES):
+        say("slice", [content[start : start + SLICE_BYTES]], start=start)
 
 
 @pytest.fixture
-def panel(wire):
+def stored(monkeypatch):
+    """Lists the temporary files that are still there: they have no names to look for."""
+    made, make = [], tempfile.TemporaryFile
+
+    def make_and_list():
+        made.append(make())
+        return made[-1]
+
+    monkeypatch.setattr(tempfile, "TemporaryFile", make_and_list)
+    return lambda: [each for each in made if not each.closed]
+
+
+@pytest.fixture
+def panel(wire, stored):
     return OwnRecording()
 
 
 @pytest.fixture
 def measured(panel):
-    panel.invented.click()
+    panel.source.invented.click()
     panel.work.button.click()
     return panel
 
@@ -87,7 +104,7 @@ def test_before_a_file_there_is_only_the_preview(panel):
 
 
 def test_the_invented_recording_goes_the_way_of_every_file(panel):
-    panel.invented.click()
+    panel.source.invented.click()
     shown = columns_shown(panel), panel.preview.text.value, panel.light.lines["red"].y
     other = OwnRecording()
     upload(other, invented_csv(), INVENTED_NAME)
@@ -95,11 +112,10 @@ def test_the_invented_recording_goes_the_way_of_every_file(panel):
     assert other.preview.text.value == shown[1]
     np.testing.assert_array_equal(other.light.lines["red"].y, shown[2])
     assert panel.notice.value == other.notice.value == ""
-    assert other.upload.value == ()
 
 
 def test_the_preview_tells_what_was_found_and_is_noticeable(panel):
-    panel.invented.click()
+    panel.source.invented.click()
     text = panel.preview.text.value
     assert html("9000 samples, 180 s at 50 per second.") in text
     assert html("125 of 9000 red samples (1.39 %) are missing, at 164.00 s.") in text
@@ -118,8 +134,135 @@ def test_bad_files_are_told_and_leave_all_as_it_was(measured, name):
     assert "Traceback" not in measured.notice.value
     now = (measured.opened, measured.readings, columns_shown(measured), cards(measured))
     assert now == before
-    measured.invented.click()
+    measured.source.invented.click()
     assert measured.notice.value == ""
+
+
+def test_an_upload_is_kept_until_the_next_file_has_been_opened(panel, stored):
+    good = table("time_s,red,ir", TIME_S, RED, INFRARED).encode()
+    upload(panel, good, "../../first.csv")
+    assert panel.opened.preview.name == "first.csv"
+    (kept,) = stored()
+    upload(panel, b"nothing to read", "bad.csv")
+    assert "That does not work: bad.csv has no rows" in panel.notice.value
+    assert stored() == [kept]
+    panel.file_fields.rate.value = 100.0  # reads the first one anew
+    assert panel.opened.recording.sampling_rate_hz == pytest.approx(100.0)
+    upload(panel, good, "second.csv")
+    assert len(stored()) == 1
+    assert stored() != [kept]
+    panel.source.invented.click()
+    assert stored() == []
+
+
+def test_a_file_that_waits_for_a_choice_is_kept_too(panel, stored):
+    upload(panel, table("a,b,c", TIME_S, RED, INFRARED).encode())
+    assert "neither red nor infrared" in panel.notice.value
+    assert len(stored()) == 1
+
+
+@pytest.mark.parametrize("setting", [None, "", "0", "yes"])
+def test_paths_are_off_unless_asked_for(wire, monkeypatch, setting):
+    monkeypatch.delenv(PATHS_SETTING, raising=False)
+    if setting is not None:
+        monkeypatch.setenv(PATHS_SETTING, setting)
+    assert OwnRecording().source.path is None
+
+
+@pytest.fixture
+def with_path(wire, monkeypatch):
+    monkeypatch.setenv(PATHS_SETTING, "1")
+    return OwnRecording()
+
+
+def enter(panel, text):
+    panel.source.path.text.value = text
+    data = {"method": "custom", "content": {"event": "submit"}}
+    panel.source.path.text.comm.handle_msg({"content": {"data": data}, "buffers": []})
+
+
+@pytest.mark.parametrize("written", ["{}", "  {} ", '"{}"', "'{}'"])
+def test_a_path_is_opened(with_path, tmp_path, written):
+    path = tmp_path / "my light.csv"
+    path.write_text(table("time_s,red,ir", TIME_S, RED, INFRARED))
+    enter(with_path, written.format(path))
+    assert with_path.notice.value == ""
+    assert with_path.opened.preview.name == "my light.csv"
+    with_path.file_fields.rate.value = 25.0
+    assert with_path.opened.recording.sampling_rate_hz == pytest.approx(25.0)
+    path.write_text(table("time_s,red,ir", TIME_S[:500], RED[:500], INFRARED[:500]))
+    with_path.source.path.button.click()
+    assert with_path.opened.recording.red.size == 500
+    assert path.exists()
+
+
+def test_a_path_from_home_is_opened(with_path, tmp_path, monkeypatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path))
+    (tmp_path / "x.csv").write_text(table("time_s,red,ir", TIME_S, RED, INFRARED))
+    enter(with_path, "~/x.csv")
+    assert with_path.opened.preview.name == "x.csv"
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "there is no path yet"),
+        (' "" ', "there is no path yet"),
+        ("/nowhere/x.csv", "x.csv: there is no such file"),
+        ("~nobody-at-all/x.csv", "x.csv: there is no such file"),
+        ("/", "there is no such file"),
+        (".", "there is no such file"),
+        ("/dev/zero", "there is no such file"),
+        ("a\0b", "there is no such file"),
+        ("x" * 5000, "there is no such file"),
+    ],
+)
+def test_a_path_without_a_file_is_told(with_path, text, says):
+    with_path.source.invented.click()
+    before = with_path.opened
+    enter(with_path, text)
+    assert says in with_path.notice.value
+    assert with_path.opened is before
+
+
+def unit_entries(panel):
+    return [words for words, _ in panel.file_fields.unit.options]
+
+
+def test_the_unit_of_the_times_starts_with_a_guess(panel):
+    assert unit_entries(panel)[0] == "as found"
+    upload(panel, table("time,red,ir", 1000 * TIME_S, RED, INFRARED).encode())
+    assert unit_entries(panel)[0] == "as found: milliseconds"
+    assert panel.file_fields.unit.value == ""
+    assert "Times read as: milliseconds." in panel.preview.text.value
+    panel.file_fields.unit.value = "us"
+    assert panel.opened.recording.sampling_rate_hz == pytest.approx(1000 * RATE_HZ)
+    assert unit_entries(panel)[0] == "as found"
+    assert panel.file_fields.unit.value == "us"
+    assert "Times read as: microseconds." in panel.preview.text.value
+    panel.file_fields.unit.value = ""
+    assert panel.opened.recording.sampling_rate_hz == pytest.approx(RATE_HZ)
+    assert unit_entries(panel)[0] == "as found: milliseconds"
+
+
+def test_a_unit_that_does_not_fit_is_told_and_can_be_put_right(measured):
+    before = measured.opened
+    measured.file_fields.unit.value = "clock"
+    assert "holds plain numbers" in measured.notice.value
+    assert "choose their unit" in measured.preview.text.value
+    measured.file_fields.unit.value = ""
+    assert measured.notice.value == ""
+    np.testing.assert_array_equal(measured.opened.recording.time_s, before.recording.time_s)
+
+
+def test_a_chosen_unit_does_not_outlive_the_file(panel):
+    content = table("time,red,ir", 1000 * TIME_S, RED, INFRARED).encode()
+    upload(panel, content)
+    panel.file_fields.unit.value = "us"
+    upload(panel, content)
+    assert panel.file_fields.unit.value == ""
+    assert panel.opened.preview.time_unit == "ms"
 
 
 def test_utf_16_with_its_mark_is_read(panel):
@@ -264,7 +407,7 @@ def test_curve_and_window_follow_at_once(measured):
 
 
 def test_before_measure_the_curve_measures_nothing(panel):
-    panel.invented.click()
+    panel.source.invented.click()
     panel.curve.value = CURVE_NAMES[1]
     assert panel.readings is None
 
@@ -300,7 +443,7 @@ def test_a_long_file_sends_no_more_than_a_screen_shows(panel, wire):
 def test_cancel_keeps_what_was_read(wire):
     async def run():
         panel = OwnRecording()
-        panel.invented.click()
+        panel.source.invented.click()
         panel.window.value = 4.0
         panel.work.button.click()
         while panel.readings is None:
@@ -318,7 +461,7 @@ def test_cancel_keeps_what_was_read(wire):
 def test_another_file_on_the_way_ends_the_reading_of_the_first(wire):
     async def run():
         panel = OwnRecording()
-        panel.invented.click()
+        panel.source.invented.click()
         panel.window.value = 4.0
         panel.work.button.click()
         await asyncio.sleep(0.002)

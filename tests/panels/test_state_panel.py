@@ -221,7 +221,8 @@ def test_a_move_sends_at_most_one_message_a_widget(panel, wire, name):
     part, shown, _ = MOVES[name]
     sent = wire.hear(getattr(panel.controls[name], part), value=shown)
     updates = Counter(each.comm_id for each in sent if each.method == "update")
-    wanted = {view.widget.model_id for view in panel.views} | {panel.controls[name].number.model_id}
+    moved = (panel.controls[name].number, panel.share.address)
+    wanted = {each.model_id for each in (*moved, *(view.widget for view in panel.views))}
     assert set(updates) == wanted
     assert set(updates.values()) == {1}
 

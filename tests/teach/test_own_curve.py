@@ -68,6 +68,8 @@ def test_sentences_name_the_curve_and_its_range_and_cut_long_names():
     assert "72 to 99 %" in kept_sentence(OWN, True)
     assert "this browser" in kept_sentence(OWN, True)
     assert "this page only" in kept_sentence(OWN, False)
+    named = Curve.polynomial("Ward B", [112.0, -28.0], "eleven volunteers")
+    assert own_sentence(named, 1.0) == "Your own: Ward B says 84 %, in its checked range."
     assert "No curve" in kept_sentence(None, True)
     long = Curve.polynomial("x" * 5000, [112.0, -28.0], "y" * 5000)
     assert len(own_name(long)) < 150

@@ -57,6 +57,7 @@ class OwnCurve:
         self.upload.layout.width = "auto"
         self.forget_button = widgets.Button(description="Forget it", disabled=True)
         self.says = look.says()
+        self.says.add_class("ow-live")
         self.widget = self._arrange(more)
         self._tell()
         self.kept.observe(notice.guard(self._found), names="found")

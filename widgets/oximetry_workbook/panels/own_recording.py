@@ -3,25 +3,35 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
 
 import ipywidgets as widgets
 
-from oximetry_workbook.meter.files import Opened, UnreadableRecordingError, open_content
+from oximetry_workbook.meter.files import (
+    Choices,
+    Opened,
+    UnreadableRecordingError,
+    open_content,
+    open_path,
+    open_stored,
+)
 from oximetry_workbook.meter.recording import Recording
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.controls import labelled
 from oximetry_workbook.panels.download import CsvButton
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
-from oximetry_workbook.panels.own_recording_file import FileFields, PreviewCard
+from oximetry_workbook.panels.own_curve import CurveList
+from oximetry_workbook.panels.own_recording_file import FileFields, FileSource, PreviewCard
 from oximetry_workbook.panels.own_recording_plots import (
     LightPlot,
     RatioPlot,
     SaturationPlot,
     Stretch,
 )
+from oximetry_workbook.panels.upload import Arrival
 from oximetry_workbook.panels.work import Work
 from oximetry_workbook.teach.own_recording import (
     INVENTED_NAME,
@@ -31,9 +41,11 @@ from oximetry_workbook.teach.own_recording import (
     read_in_parts,
     table_csv,
 )
-from oximetry_workbook.teach.reading import CURVE_NAMES, curve_named
+from oximetry_workbook.teach.reading import curve_of
 
-ENDINGS = ".csv,.tsv,.txt"
+OpenAnew = Callable[[Choices], Opened]
+"""Opens the file that is shown once more, with other choices."""
+
 SHORTEST_WINDOW_S, LONGEST_WINDOW_S = 4.0, 300.0
 
 
@@ -51,7 +63,9 @@ class OwnRecording:
         self.notice = Notice()
         self.opened: Opened | None = None
         self.readings: Readings | None = None
-        self._name, self._content, self._rate_hz = "", b"", 0.0
+        self._choices = Choices()
+        self._open_anew: OpenAnew | None = None
+        self._arrival: Arrival | None = None
         self._make_fields()
         self.preview = PreviewCard()
         self.light, self.saturation = LightPlot(self.notice), SaturationPlot(self.notice)
@@ -67,18 +81,32 @@ class OwnRecording:
         Raises:
             UnreadableRecordingError: It is no table, or something is wanting that can be chosen.
         """
-        opened = open_content(name, content)
-        self._name, self._content, self._rate_hz = name, content, 0.0
+        self._begin_with(partial(open_content, name, content))
+
+    def open_path(self, path: Path) -> None:
+        """Open a file on this machine, as `open` does."""
+        self._begin_with(partial(open_path, path))
+
+    def receive(self, arrival: Arrival) -> None:
+        """Open an upload, as `open` does; it is kept until another file has been opened."""
+        try:
+            self._begin_with(partial(open_stored, arrival.name, arrival.file), arrival)
+        finally:
+            if self._arrival is not arrival:
+                arrival.remove()
+
+    def _begin_with(self, open_anew: OpenAnew, arrival: Arrival | None = None) -> None:
+        opened = open_anew(Choices())
+        if self._arrival is not None:
+            self._arrival.remove()
+        self._open_anew, self._arrival, self._choices = open_anew, arrival, Choices()
         self._take(opened, new=True)
 
     def _make_fields(self) -> None:
-        self.upload = widgets.FileUpload(
-            accept=ENDINGS, multiple=False, description="Choose a file", icon=""
-        )
-        self.upload.layout.width = "auto"
-        self.invented = widgets.Button(description="An invented recording")
+        self.source = FileSource(self.receive, self.open_path, self.notice)
         self.file_fields = FileFields(self.notice.guard(self._choose))
-        self.curve = widgets.Dropdown(options=CURVE_NAMES)
+        self.curves = CurveList(self._measure_anew, self.notice)
+        self.curve = self.curves.dropdown
         self.window = widgets.BoundedFloatText(
             value=10.0, min=SHORTEST_WINDOW_S, max=LONGEST_WINDOW_S
         )
@@ -86,12 +114,10 @@ class OwnRecording:
         self._stretch: Stretch = (0.0, 0.0)
         self._settling = False
         self.work = Work(self._measure, self._measured, self.notice, "Measure")
-        self.upload.observe(self.notice.guard(self._uploaded), names="value")
-        self.invented.on_click(
+        self.source.invented.on_click(
             self.notice.guard(lambda _: self.open(INVENTED_NAME, invented_csv()))
         )
-        for field in (self.curve, self.window):
-            field.observe(self.notice.guard(self._measure_anew), names="value")
+        self.window.observe(self.notice.guard(self._measure_anew), names="value")
         for field in (self.start, self.end):
             field.observe(self.notice.guard(self._zoomed), names="value")
 
@@ -114,18 +140,17 @@ class OwnRecording:
         return text
 
     def _arrange(self) -> widgets.VBox:
-        files = widgets.HBox([self.upload, self.invented])
-        files.add_class("ow-actions")
         how = widgets.VBox(
             [
                 labelled("Calibration curve", self.curve),
+                self.curves.own.widget,
                 labelled("Window, s", self.window),
                 labelled("Show from, s", self.start),
                 labelled("Show to, s", self.end),
             ]
         )
         how.add_class("ow-controls")
-        side = widgets.VBox([files, self.file_fields.widget, how, self.work.widget])
+        side = widgets.VBox([self.source.widget, self.file_fields.widget, how, self.work.widget])
         side.add_class("ow-side")
         self.shown = widgets.Box([self.preview.widget])
         self.shown.add_class("ow-plots")
@@ -136,24 +161,18 @@ class OwnRecording:
         panel.add_class("ow-panel")
         return panel
 
-    def _uploaded(self, change: Mapping[str, Any]) -> None:
-        if not change["new"]:
-            return
-        file = change["new"][0]
-        self.upload.value = ()  # so that the same file can be chosen again
-        self.open(file["name"], bytes(file["content"]))
-
     def _choose(self) -> None:
         """Read the file anew with the columns chosen; what cannot be is taken back."""
-        if self.opened is None:
+        if self._open_anew is None:
             self._fill()
             raise UnreadableRecordingError("there is no file yet; choose one first")
         try:
-            opened = open_content(self._name, self._content, self.file_fields.choices)
+            choices = self.file_fields.choices
+            opened = self._open_anew(choices)
         except UnreadableRecordingError:
             self._fill()
             raise
-        self._rate_hz = self.file_fields.rate.value
+        self._choices = choices
         self._take(opened, new=False)
 
     def _take(self, opened: Opened, new: bool) -> None:
@@ -173,11 +192,8 @@ class OwnRecording:
             raise UnreadableRecordingError(opened.preview.problem)
 
     def _fill(self) -> None:
-        if self.opened is None:
-            self.file_fields.fill((), {}, 0.0)
-        else:
-            preview = self.opened.preview
-            self.file_fields.fill(preview.columns, preview.chosen, self._rate_hz)
+        preview = None if self.opened is None else self.opened.preview
+        self.file_fields.fill(preview, self._choices)
 
     def _whole(self) -> Stretch:
         assert self._recording is not None
@@ -208,10 +224,10 @@ class OwnRecording:
     def _measure(self) -> Iterator[tuple[float, Readings]]:
         if self._recording is None:
             raise ValueError("there is no recording to measure yet; choose a file first")
-        curve = curve_named(self.curve.value)
+        curve = curve_of(self.curves.curve)
         return read_in_parts(self._recording, self.window.value, curve)
 
-    def _measure_anew(self, _: object) -> None:
+    def _measure_anew(self, _: object = None) -> None:
         """Follow another curve or window where there are readings already."""
         if self.readings is not None or self.work.running:
             self.work.begin()

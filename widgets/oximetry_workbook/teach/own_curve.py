@@ -58,4 +58,5 @@ def own_sentence(curve: Curve, ratio: float) -> str:
         if curve.extrapolated(ratio)
         else "in its checked range"
     )
-    return f"{own_name(curve).capitalize()} says {percent:.0f} %, {where}."
+    name = own_name(curve)
+    return f"{name[0].upper()}{name[1:]} says {percent:.0f} %, {where}."

@@ -32,6 +32,14 @@ FloatArray = NDArray[np.float64]
 ROLES = ("time", "red", "infrared", "reference")
 """What a column of a file can be."""
 
+TIME_WORDS = {
+    "s": "seconds",
+    "ms": "milliseconds",
+    "us": "microseconds",
+    "clock": "clock time",
+}
+"""How times may be written, in words."""
+
 POINTS = 2000
 """So many points of a line are drawn at most: more than a screen has pixels across."""
 
@@ -211,6 +219,8 @@ def found_sentences(preview: Preview) -> tuple[str, ...]:
         column = preview.chosen.get(role)
         said = f"“{column}”, " if column is not None else ""
         parts.append(f"{role.capitalize()}: {said}{preview.why[role]}.")
+    if preview.time_unit:
+        parts.append(f"Times read as: {TIME_WORDS[preview.time_unit]}.")
     return tuple(parts)
 
 

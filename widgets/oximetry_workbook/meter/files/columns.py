@@ -13,6 +13,9 @@ ROLES = ("time", "red", "infrared", "reference")
 TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6}
 """Length of each unit of time [s]."""
 
+CLOCK = "clock"
+"""Stands for a unit where times are written as a clock shows them, such as 23:59:59.5."""
+
 _UNIT_WORDS = {
     "s": ["s", "sec", "secs", "second", "seconds"],
     "ms": ["ms", "msec", "msecs", "millis", "millisecond", "milliseconds"],

@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from oximetry_workbook.meter.files.columns import TIME_UNITS, Guesses, unit_of_time
+from oximetry_workbook.meter.files.columns import CLOCK, TIME_UNITS, Guesses, unit_of_time
 from oximetry_workbook.meter.files.preview import Choices
 from oximetry_workbook.meter.files.source import UnreadableRecordingError
 from oximetry_workbook.meter.files.times import Clock, check_increasing, even_clock, likely_unit
@@ -65,7 +65,11 @@ class Table(Protocol):
 
 @dataclass
 class Making:
-    """A recording being made of a table."""
+    """A recording being made of a table.
+
+    Attributes:
+        time_unit: How the times were read, as in `Preview`.
+    """
 
     table: Table
     label: str
@@ -74,6 +78,7 @@ class Making:
     assumptions: list[str]
     findings: list[str] = field(default_factory=list)
     rows: int | None = None
+    time_unit: str = ""
 
     def recording(self) -> Recording:
         """Read the columns and put them on an even clock.
@@ -125,7 +130,8 @@ class Making:
             assert self.rows is not None
             return Clock(np.arange(self.rows) / rate_hz)
         try:
-            length_s = TIME_UNITS[self._unit(written)]
+            self.time_unit = self._unit(written)
+            length_s = TIME_UNITS.get(self.time_unit, 1.0)
             time_s = written if length_s == 1.0 else written * length_s
             check_increasing(time_s)
             return even_clock(time_s)
@@ -134,9 +140,10 @@ class Making:
 
     def _unit(self, written: FloatArray) -> str:
         index = self.guesses.found["time"]
-        if index in self.table.in_seconds:
-            return "s"
-        name = self.table.names[index]
+        name, clock = self.table.names[index], index in self.table.in_seconds
+        _check_clock(name, clock, self.choices.time_unit)
+        if clock:
+            return CLOCK
         unit_cell = self.table.units[index] if index < len(self.table.units) else ""
         unit = self.choices.time_unit or unit_of_time(name, unit_cell)
         if unit is None:
@@ -151,6 +158,19 @@ class Making:
             return Recording(time_s=clock.time_s, probe_calibration=calibration, **_both(fields))
         except ValueError as error:
             raise UnreadableRecordingError(f"{self.label}: {error}") from error
+
+
+def _check_clock(name: str, clock: bool, chosen: str | None) -> None:
+    """Refuse a unit for clock times, and clock times where there are plain numbers."""
+    if clock and chosen not in (None, CLOCK):
+        raise UnreadableRecordingError(
+            f"{name!r} is written as clock times, which {chosen} does not fit; choose clock time"
+        )
+    if not clock and chosen == CLOCK:
+        raise UnreadableRecordingError(
+            f"{name!r} holds plain numbers, not clock times such as 23:59:59.5; choose their unit: "
+            f"{', '.join(TIME_UNITS)}"
+        )
 
 
 def _both(fields: Mapping[str, FloatArray]) -> dict[str, FloatArray | None]:

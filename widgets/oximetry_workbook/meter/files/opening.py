@@ -14,6 +14,7 @@ from oximetry_workbook.meter.files.source import (
     Source,
     UnreadableRecordingError,
     from_content,
+    from_open_file,
     from_path,
     short_label,
 )
@@ -45,7 +46,22 @@ def open_content(
     Raises:
         UnreadableRecordingError: It is no text table, or the choices do not fit it.
     """
-    source = from_content(name, content)
+    return _open_alone(from_content(name, content), choices)
+
+
+def open_stored(name: str, file: BinaryIO, choices: Choices | None = None) -> Opened:
+    """Open a text table in a file that is open for reading, such as a temporary one.
+
+    It is read from its start and not loaded at once; it stays open. The name is only shown.
+
+    Raises:
+        UnreadableRecordingError: It is no text table, or the choices do not fit it.
+    """
+    return _open_alone(from_open_file(name, file), choices)
+
+
+def _open_alone(source: Source, choices: Choices | None) -> Opened:
+    """Open a file that comes without its neighbours."""
     if source.label.lower().endswith(SUFFIXES):
         raise UnreadableRecordingError(
             f"{source.label} is one of the several files of a WFDB record; read the record from "
@@ -78,6 +94,7 @@ def _opened(table: Table, label: str, choices: Choices) -> Opened:
         delimiter=delimiter,
         decimal=decimal,
         comments=table.comments,
+        time_unit=making.time_unit,
         rows=making.rows,
         duration_s=None if recording is None else recording.duration_s,
         sampling_rate_hz=None if recording is None else recording.sampling_rate_hz,

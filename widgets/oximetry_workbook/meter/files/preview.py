@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from oximetry_workbook.meter.files.columns import TIME_UNITS
+from oximetry_workbook.meter.files.columns import CLOCK, TIME_UNITS
 from oximetry_workbook.meter.files.source import UnreadableRecordingError
 from oximetry_workbook.meter.recording import Recording
 
@@ -18,7 +18,7 @@ class Choices:
     Attributes:
         columns: Name of the column for "time", "red", "infrared", "reference"; None leaves a role
             out.
-        time_unit: "s", "ms" or "us".
+        time_unit: "s", "ms", "us", or "clock" for times like 23:59:59.5.
         sampling_rate_hz: Samples per second [Hz], instead of a column of times.
     """
 
@@ -27,9 +27,10 @@ class Choices:
     sampling_rate_hz: float | None = None
 
     def __post_init__(self) -> None:
-        if self.time_unit is not None and self.time_unit not in TIME_UNITS:
+        units = (*TIME_UNITS, CLOCK)
+        if self.time_unit is not None and self.time_unit not in units:
             raise UnreadableRecordingError(
-                f"time_unit is {self.time_unit!r}; it must be one of {', '.join(TIME_UNITS)}"
+                f"time_unit is {self.time_unit!r}; it must be one of {', '.join(units)}"
             )
         rate = self.sampling_rate_hz
         if rate is not None and not (math.isfinite(rate) and rate > 0):
@@ -49,6 +50,7 @@ class Preview:
             a single column and for WFDB.
         decimal: "point" or "comma"; empty for WFDB.
         comments: Comment lines on top of the file.
+        time_unit: How the times were read: "s", "ms", "us" or "clock"; empty when they were not.
         rows: Number of samples in the file; None when not read.
         duration_s: Length of the recording [s]; None when there is no recording.
         sampling_rate_hz: Samples per second [Hz]; None when there is no recording.
@@ -64,6 +66,7 @@ class Preview:
     delimiter: str
     decimal: str
     comments: tuple[str, ...]
+    time_unit: str = ""
     rows: int | None = None
     duration_s: float | None = None
     sampling_rate_hz: float | None = None

@@ -8,12 +8,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
+
+if TYPE_CHECKING:
+    from typing_extensions import Buffer
 
 HEAD_BYTES = 1 << 18
 """So much is looked at to find out how a file is written; a line must fit into it."""
 
 LABEL_CHARACTERS = 80
+
+VIEW_BYTES = 1 << 16
+"""So much of an open file is fetched at once."""
 
 BYTE_ORDER_MARKS = {
     codecs.BOM_UTF8: "utf-8-sig",
@@ -74,6 +80,28 @@ def from_content(name: str, content: bytes | bytearray | memoryview | BinaryIO) 
     if isinstance(held, str):
         raise TypeError("content is text; open the file in binary mode, or encode the text")
     return Source(short_label(name), lambda: io.BytesIO(held))
+
+
+def from_open_file(name: str, file: BinaryIO) -> Source:
+    """The bytes of a file that stays open, not loaded at once. The name is a label only."""
+    return Source(short_label(name), lambda: io.BufferedReader(_View(file), VIEW_BYTES))
+
+
+class _View(io.RawIOBase):
+    """A file read from its start, with a place and an end of its own."""
+
+    def __init__(self, file: BinaryIO):
+        self._file, self._place = file, 0
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: Buffer) -> int:
+        self._file.seek(self._place)
+        piece = self._file.read(memoryview(buffer).nbytes)
+        memoryview(buffer)[: len(piece)] = piece
+        self._place += len(piece)
+        return len(piece)
 
 
 def short_label(name: str) -> str:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.meter.files.cells import MISSING, kind_of, short
 from oximetry_workbook.meter.files.layout import DELIMITER_NAMES, SPACES, Layout, find_layout
 from oximetry_workbook.meter.files.source import CheckedText, Source, UnreadableRecordingError
+from oximetry_workbook.meter.files.times import days_counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -104,7 +105,7 @@ class TextTable:
             UnreadableRecordingError: A cell holds something else, or a row has too many cells.
         """
         pieces: list[list[FloatArray]] = [[] for _ in columns]
-        dates = _Dates(self)
+        dates = _Dates()
         row = 0
         try:
             for chunk in self._chunks(columns, self._types(columns)):
@@ -112,13 +113,24 @@ class TextTable:
                 for piece, column in zip(pieces, columns, strict=True):
                     values = chunk[str(column)]
                     dated = self.layout.kinds[column] == "date"
-                    piece.append(dates.seconds(values) if dated else _finite(values))
+                    piece.append(dates.seconds(values, column) if dated else _finite(values))
                 row += len(chunk)
         except UnreadableRecordingError:
             raise
         except (ValueError, OverflowError) as error:
             raise self._located(columns, row, error) from error
-        return [_joined(piece) for piece in pieces]
+        joined = [_joined(piece) for piece in pieces]
+        return [
+            self._past_midnight(values) if column in dates.of_day else values
+            for values, column in zip(joined, columns, strict=True)
+        ]
+
+    def _past_midnight(self, time_s: FloatArray) -> FloatArray:
+        counted_s, midnights = days_counted(time_s)
+        if midnights:
+            times = "once" if midnights == 1 else f"{midnights} times"
+            self.findings.append(f"The clock passes midnight {times}: the next day is counted on.")
+        return counted_s
 
     def _types(self, columns: list[int]) -> dict[str, type]:
         kinds = self.layout.kinds
@@ -207,17 +219,23 @@ class TextTable:
 
 
 class _Dates:
-    """Turns dates or times of day into seconds since the first one, piece by piece."""
+    """Turns dates or times of day into seconds since the first one, piece by piece.
 
-    def __init__(self, table: TextTable):
-        self._table = table
+    Attributes:
+        of_day: Columns that hold times of day.
+    """
+
+    def __init__(self) -> None:
+        self.of_day: set[int] = set()
         self._first: int | None = None
 
-    def seconds(self, cells: pd.Series[str]) -> FloatArray:
+    def seconds(self, cells: pd.Series[str], column: int) -> FloatArray:
         import pandas as pd
 
         written = cells.str.strip().str.replace(",", ".")
         dated = bool(written.str.contains("-", regex=False).any())
+        if not dated:
+            self.of_day.add(column)
         since = (
             pd.to_datetime(written, format="ISO8601", utc=True).dt.tz_localize(None)
             - pd.Timestamp(0)

@@ -23,6 +23,8 @@ FURTHEST = 1.0
 """A sample may be written down this far off the even grid, in sampling intervals; then its time is
 taken as rounded or jittered. Further off, the order of events is no longer certain."""
 
+DAY_S = 86400.0
+
 LONGEST_EMPTY = 4
 """Gaps are filled with missing samples up to this multiple of the samples there are."""
 
@@ -77,6 +79,17 @@ def likely_unit(written: FloatArray, name: str) -> tuple[str, str]:
         f"rate of {low:g} to {high:g} Hz in any of {', '.join(TIME_UNITS)}; give the time's unit "
         "or the sampling rate"
     )
+
+
+def days_counted(time_s: FloatArray) -> tuple[FloatArray, int]:
+    """Times of day that go on past midnight, and how many midnights there were.
+
+    A step back by more than half a day is taken for midnight. Any other is left for
+    `check_increasing` to refuse.
+    """
+    midnight = np.diff(time_s) < -0.5 * DAY_S
+    days = np.concatenate([[0], np.cumsum(midnight)])
+    return time_s + DAY_S * days[: time_s.size], int(days[-1])
 
 
 def check_increasing(time_s: FloatArray) -> None:
