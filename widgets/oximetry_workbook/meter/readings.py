@@ -76,15 +76,14 @@ def read_beats(
         start_s: Time of the first sample [s].
     """
     cut_hz = smoothing_cut_hz(beats.interval_s)
-    recorded = np.stack(list(channels.values()))
-    smoothed = low_pass(recorded, sampling_rate_hz, cut_hz, SMOOTHING_ORDER)
-    light = {
-        colour: beat_light(samples, beats.foot)
-        for colour, samples in zip(channels, smoothed, strict=True)
-    }
+    light: dict[str, BeatLight] = {}
+    for colour, samples in channels.items():  # one by one: filtering takes ten times their memory
+        smoothed = low_pass(samples, sampling_rate_hz, cut_hz, SMOOTHING_ORDER)
+        if not light:
+            rest = samples - smoothed
+        light[colour] = beat_light(smoothed, beats.foot)
     ratios, agreement = _ratios(light, beats)
     first = next(iter(light.values()))
-    rest = recorded[0] - smoothed[0]
     marks = beat_marks(
         clearness(rest, first, beats.foot, sampling_rate_hz, cut_hz),
         likeness(first, beats),
