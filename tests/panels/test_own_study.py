@@ -236,3 +236,15 @@ def test_reset_goes_back(panel, wire):
 
 def test_the_public_function_shows_the_panel(wire):
     assert "ow-panel" in own_study()._dom_classes
+
+
+
+def test_a_picture_says_whether_its_people_are_invented_or_from_a_file(panel):
+    card = panel.views[0].widget
+    assert "simulated" in card.still().source
+    rows = [f"{who},{97 - who - k},{0.5 + 0.04 * k}" for who in range(4) for k in range(6)]
+    upload(panel, "\n".join(["subject,sao2,ratio", *rows]).encode())
+    assert panel.notice.value == ""
+    assert "read from pairs.csv" in card.still().source
+    panel.reset()
+    assert "simulated" in card.still().source

@@ -31,6 +31,8 @@ from oximetry_workbook.panels.own_recording_plots import (
     SaturationPlot,
     Stretch,
 )
+from oximetry_workbook.panels.recording_report import report_button
+from oximetry_workbook.panels.still import SOURCE, file_source
 from oximetry_workbook.panels.upload import Arrival
 from oximetry_workbook.panels.work import Work
 from oximetry_workbook.teach.own_recording import (
@@ -126,6 +128,7 @@ class OwnRecording:
             CsvButton(f"Save {name} (CSV)", f"{name}.csv", self._text_of(name), self.notice)
             for name in ("windows", "beats")
         ]
+        self.downloads.append(report_button(self))
         row = widgets.HBox([each.widget for each in self.downloads])
         row.add_class("ow-actions")
         return row
@@ -183,6 +186,9 @@ class OwnRecording:
         """
         first = new or self._recording is None
         self.opened = opened
+        name = opened.preview.name
+        for plot in (self.light, self.saturation, self.ratio):
+            plot.widget.source = SOURCE if name == INVENTED_NAME else file_source(name)
         self._fill()
         self.preview.show(opened)
         if opened.recording is not None and (first or self._out_of_range()):

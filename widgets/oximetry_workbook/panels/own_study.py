@@ -9,6 +9,7 @@ import ipywidgets as widgets
 
 from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.meter.files.source import short_label
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.download import CsvButton
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.numbers import numbers_html
@@ -24,6 +25,7 @@ from oximetry_workbook.panels.own_study_swings import SwingsPlot
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.report import Progress, ReportButton
 from oximetry_workbook.panels.state_panel import StatePanel
+from oximetry_workbook.panels.still import SOURCE, file_source
 from oximetry_workbook.panels.study_report import FILE_NAME, study_report
 from oximetry_workbook.panels.work import Work
 from oximetry_workbook.teach import own_study_words as words
@@ -145,10 +147,11 @@ class OwnStudyPanel(StatePanel):
         file_name: Of the file read last.
     """
 
+    file_name = ""
+
     def __init__(self, study: OwnStudy | None = None) -> None:
         fields = [name for name in OwnStudy.__dataclass_fields__ if name != "uploaded"]
         super().__init__(study or OwnStudy(), make_views, fields)
-        self.file_name = ""
         self.data.use, self.data.start_report = self.read, self.report
 
     @property
@@ -159,6 +162,8 @@ class OwnStudyPanel(StatePanel):
 
     def _show(self, _: object = None) -> None:
         super()._show()
+        for card in look.stills(self.widget):
+            card.source = SOURCE if self.model.state.invented else file_source(self.file_name)
         for name in OF_INVENTED:
             self.controls[name].widget.layout.display = (
                 None if self.model.state.invented else "none"
@@ -170,8 +175,9 @@ class OwnStudyPanel(StatePanel):
         Raises:
             ValueError: The file will not do; what is shown stays.
         """
-        self.model.state = with_file(self.model.state, content)
+        state = with_file(self.model.state, content)
         self.file_name = short_label(name)
+        self.model.state = state
 
     def report(self) -> Progress:
         """Make the report of what is shown; see `study_report`."""

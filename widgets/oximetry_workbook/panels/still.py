@@ -55,6 +55,12 @@ _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML 1.0 does not allow (section 2.2)."""
 
 
+def file_source(name: str) -> str:
+    """Say that what is drawn was read from somebody's own file."""
+    version = oximetry_workbook.__version__
+    return f"Oximetry Workbook {version}, read from {name}; nobody has checked that file"
+
+
 @dataclass(frozen=True)
 class Still:
     """Figures that stand side by side, and what a picture needs to be understood on its own.
