@@ -238,7 +238,6 @@ def test_the_public_function_shows_the_panel(wire):
     assert "ow-panel" in own_study()._dom_classes
 
 
-
 def test_a_picture_says_whether_its_people_are_invented_or_from_a_file(panel):
     card = panel.views[0].widget
     assert "simulated" in card.still().source

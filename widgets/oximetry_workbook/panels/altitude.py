@@ -150,5 +150,6 @@ def altitude(state: Ascent | None = None) -> widgets.VBox:
         state: What to start from; the usual state if left out.
     """
     return StatePanel(
-        state or Ascent(), lambda notice: (AltitudeNumbers(), ExpectedPlot(notice), PressuresPlot(notice))
+        state or Ascent(),
+        lambda notice: (AltitudeNumbers(), ExpectedPlot(notice), PressuresPlot(notice)),
     ).widget
