@@ -19,6 +19,14 @@ SLIDERS = {
 }
 """The key that moves each slider, the number and the plots that follow."""
 
+BUTTONS = (
+    "Keep as reference",
+    "Reset",
+    "Save data",
+    "Share",
+    "Explain this state",
+    "Causes of doubt",
+)
 SIZES = [(1440, 900), (1024, 768), (390, 844)]
 LOWEST_PERCENT, HIGHEST_PERCENT = 30.0, 102.0
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -205,7 +213,7 @@ class TestMoving:
         assert f"The slope is R = {ratio}:" in bench.evaluate("t => bench.says(t)", RATIO)
         says = bench.evaluate("t => bench.says(t)", CURVE)
         assert f"R = {ratio} the curve says {shown}" in says
-        told = bench.inner_text(".ow-live").replace("\u00a0", " ")
+        told = bench.inner_text(".ow-strip .ow-live").replace("\u00a0", " ")
         assert f"The meter shows {shown};" in told
         path = bench.locator(".ow-plot", has_text=RATIO).locator("path.line").last
         points = [float(word) for word in re.findall(r"-?[\d.]+", path.get_attribute("d"))]
@@ -245,7 +253,7 @@ class TestMoving:
         type_number(bench, "Perfusion index", "0.3")
         type_number(bench, "Noise", "1")
         bench.wait_for_function("() => bench.number('Meter shows') === '–'")
-        assert "No number is shown." in bench.inner_text(".ow-live")
+        assert "No number is shown." in bench.inner_text(".ow-strip .ow-live")
         type_number(bench, "Noise", "0.02")
         bench.wait_for_function("() => bench.number('Meter shows') !== '–'")
 
@@ -347,10 +355,7 @@ class TestButtons:
 class TestReach:
     def test_tab_reaches_every_slider_field_and_button_in_order(self, bench):
         wanted = [f"{kind}: {label}" for label in SLIDERS for kind in ("input", "slider")]
-        wanted += [
-            f"button: {words}"
-            for words in ("Keep as reference", "Reset", "Save data", "Causes of doubt")
-        ]
+        wanted += [f"button: {words}" for words in BUTTONS]
         wanted += ["button: Save image", "button: SVG"] * len(PLOTS)
         handle(bench, "Arterial saturation").focus()
         bench.keyboard.press("Shift+Tab")
@@ -402,7 +407,7 @@ class TestReach:
         bench.keyboard.press("ArrowRight")
         bench.wait_for_selector('.noUi-handle[aria-label="Heart rate"][aria-valuetext="73"]')
         bench.wait_for_selector('.ow-plot svg[aria-label*="73\u00a0per minute"]')
-        assert bench.get_attribute(".ow-live", "aria-live") == "polite"
+        assert bench.get_attribute(".ow-strip .ow-live", "aria-live") == "polite"
 
 
 class TestScreens:

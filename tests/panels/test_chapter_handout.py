@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from oximetry_workbook.app.notebooks import REPOSITORY, chapters
+from oximetry_workbook.app.notebooks import chapters, find_folder
 from oximetry_workbook.panels.chapter_handout import chapter_handout
 from oximetry_workbook.panels.chapters import CHAPTERS
 from oximetry_workbook.panels.prose import html
@@ -40,7 +40,7 @@ class Asks(HTMLParser):
 @pytest.fixture(scope="module", params=QUICK)
 def made(request):
     [chapter] = [each for each in CHAPTERS if each.number == request.param]
-    *_, (share, page) = chapter_handout((REPOSITORY / chapter.notebook).read_text("utf-8"))
+    *_, (share, page) = chapter_handout((find_folder() / chapter.notebook).read_text("utf-8"))
     assert share == 1.0
     return chapter, page
 
@@ -74,7 +74,7 @@ def test_the_questions_stand_in_it_and_the_answers_at_its_end(made):
 
 
 def test_every_chapter_of_the_workbook_can_be_named_by_its_number():
-    assert {each.number for each in chapters(REPOSITORY)} >= {each.number for each in CHAPTERS}
+    assert {each.number for each in chapters(find_folder())} >= {each.number for each in CHAPTERS}
 
 
 def test_prose_shows_markup_as_text_and_keeps_only_the_words_of_links():
