@@ -1,6 +1,7 @@
 """A bench whose messages to the browser are caught, and a browser that is pretended."""
 
 import json
+from datetime import UTC, datetime
 
 import comm
 import ipywidgets as widgets
@@ -70,6 +71,18 @@ def wire(monkeypatch):
     monkeypatch.setattr(comm, "create_comm", line.open)
     yield line
     widgets.Widget.close_all()
+
+
+@pytest.fixture
+def hand_over():
+    """Give a small file to an upload button as the browser does: (button, content, name)."""
+
+    def hand(upload, content, name="file.json"):
+        modified = datetime(2026, 1, 1, tzinfo=UTC)
+        about = {"name": name, "type": "", "size": len(content), "last_modified": modified}
+        upload.value = (about | {"content": memoryview(content)},)
+
+    return hand
 
 
 @pytest.fixture

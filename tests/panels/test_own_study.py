@@ -1,7 +1,6 @@
 """The panel of a desaturation study: controls, a file read or refused, long work, downloads."""
 
 import base64
-import datetime
 import io
 import json
 import re
@@ -51,19 +50,6 @@ def marks_of(panel):
         "numbers": statement.texts[0],
         "swings": swings.bars.y.tolist(),
     }
-
-
-def upload(panel, content):
-    now = datetime.datetime.now(datetime.UTC)
-    panel.data.upload.value = (
-        {
-            "name": "pairs.csv",
-            "type": "text/csv",
-            "size": len(content),
-            "content": memoryview(content),
-            "last_modified": now,
-        },
-    )
 
 
 def downloaded(button):
@@ -125,11 +111,11 @@ def test_marks_are_the_state(panel):
     assert html(words.NOT_SKIN) in statement.texts[2]
 
 
-def test_a_file_is_taken_and_told(panel):
+def test_a_file_is_taken_and_told(panel, hand_over):
     panel.model.set("seed", 7)
     text = downloaded(panel.data.pairs)
     panel.reset()
-    upload(panel, text.encode())
+    hand_over(panel.data.upload, text.encode())
     state = panel.model.state
     assert state.source == panel.controls["source"].dropdown.value == OWN_FILE
     pd.testing.assert_frame_equal(state.pairs.table, OwnStudy(seed=7).pairs.table)
@@ -152,9 +138,9 @@ def test_a_file_is_taken_and_told(panel):
         (b"subject,sao2,spo2\n1,60,61\n2,50,54\n", "no pair has a reading"),
     ],
 )
-def test_a_file_that_will_not_do_is_refused_whole(panel, content, told):
+def test_a_file_that_will_not_do_is_refused_whole(panel, content, told, hand_over):
     before, state = marks_of(panel), panel.model.state
-    upload(panel, content)
+    hand_over(panel.data.upload, content)
     assert told in panel.notice.value
     assert "Traceback" not in panel.notice.value
     assert "went wrong" not in panel.notice.value
@@ -162,9 +148,9 @@ def test_a_file_that_will_not_do_is_refused_whole(panel, content, told):
     assert marks_of(panel) == before
 
 
-def test_a_file_without_ratio_hides_the_curve(panel):
+def test_a_file_without_ratio_hides_the_curve(panel, hand_over):
     table = OwnStudy().pairs.table.drop(columns="ratio")
-    upload(panel, table.to_csv(index=False).encode())
+    hand_over(panel.data.upload, table.to_csv(index=False).encode())
     assert panel.notice.value == ""
     assert not any(mark.visible for mark in panel.views[0].figure.marks)
     panel.data.curve.widget.children[0].click()
@@ -238,11 +224,11 @@ def test_the_public_function_shows_the_panel(wire):
     assert "ow-panel" in own_study()._dom_classes
 
 
-def test_a_picture_says_whether_its_people_are_invented_or_from_a_file(panel):
+def test_a_picture_says_whether_its_people_are_invented_or_from_a_file(panel, hand_over):
     card = panel.views[0].widget
     assert "simulated" in card.still().source
     rows = [f"{who},{97 - who - k},{0.5 + 0.04 * k}" for who in range(4) for k in range(6)]
-    upload(panel, "\n".join(["subject,sao2,ratio", *rows]).encode())
+    hand_over(panel.data.upload, "\n".join(["subject,sao2,ratio", *rows]).encode(), "pairs.csv")
     assert panel.notice.value == ""
     assert "read from pairs.csv" in card.still().source
     panel.reset()

@@ -11,7 +11,7 @@ import pytest
 
 from oximetry_workbook.meter.files import open_content
 from oximetry_workbook.panels.own_recording import OwnRecording
-from oximetry_workbook.panels.recording_report import recording_report, report_button
+from oximetry_workbook.panels.recording_report import recording_report
 from oximetry_workbook.teach.own_recording import INVENTED_NAME, Readings, invented_csv
 from oximetry_workbook.teach.page_recording import MOST_WINDOWS, recording_page, title
 
@@ -113,7 +113,7 @@ def test_names_stay_text(panel):
 
 
 def test_the_button_offers_the_report(panel):
-    button = report_button(panel)
+    button = panel.downloads[-1]
     button.work.button.click()
     assert panel.notice.value == ""
     (made,) = re.findall(r'base64,([^"]*)"', button.link.value)
@@ -124,7 +124,7 @@ def test_the_button_offers_the_report(panel):
 
 def test_nothing_measured_is_nothing_to_report(wire):
     made = OwnRecording()
-    button = report_button(made)
+    button = made.downloads[-1]
     button.work.button.click()
     assert "press Measure" in made.notice.value
     assert button.link.value == ""

@@ -3,7 +3,6 @@
 import importlib
 import json
 from dataclasses import replace
-from datetime import UTC, datetime
 
 import ipywidgets as widgets
 import pytest
@@ -47,18 +46,6 @@ def panel():
 
 def copy_fields(share):
     return [each for each in share.box.children if isinstance(each, CopyField)]
-
-
-def uploaded(content):
-    return (
-        {
-            "name": "state.json",
-            "type": "application/json",
-            "size": len(content),
-            "content": memoryview(content),
-            "last_modified": datetime(2026, 1, 1, tzinfo=UTC),
-        },
-    )
 
 
 def test_a_link_opens_its_state_on_the_bench(bench):
@@ -127,16 +114,16 @@ def test_folded_again_nothing_is_written(bench):
     assert "ow-folded" in bench.share.box._dom_classes
 
 
-def test_a_file_brings_a_state_and_a_bad_one_is_told(panel):
+def test_a_file_brings_a_state_and_a_bad_one_is_told(panel, hand_over):
     panel.share.toggle.value = True
     *_, files = panel.share.box.children
     upload = files.children[1]
     late = replace(LateNews(), averaging_s=16.0)
-    upload.value = uploaded(json_text(late).encode())
+    hand_over(upload, json_text(late).encode())
     assert panel.model.state == late
-    upload.value = uploaded(b"\xff\xfe")
+    hand_over(upload, b"\xff\xfe")
     assert "not text" in panel.notice.value
-    upload.value = uploaded(json.dumps({"kind": "x"}).encode())
+    hand_over(upload, json.dumps({"kind": "x"}).encode())
     assert "kind is not" in panel.notice.value
     assert panel.model.state == late
 

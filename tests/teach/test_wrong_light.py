@@ -13,7 +13,7 @@ from oximetry_workbook.body.quantities import Choice, specs_of
 from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.teach.words import main_sentence
+from oximetry_workbook.teach.words import main_sentence, reading_numbers
 from oximetry_workbook.teach.wrong_light import (
     MAINS_HZ,
     SPECTRUM_NM,
@@ -28,7 +28,6 @@ from oximetry_workbook.teach.wrong_light_words import (
     errors_sentence,
     filter_sentence,
     folding_sentence,
-    numbers,
     room_verdict,
     seen_sentence,
     shares_sentence,
@@ -57,7 +56,7 @@ def check_plain(sentence):
 
 
 def check_numbers(reading):
-    for value in numbers(reading).values():
+    for value in reading_numbers(reading).values():
         assert re.fullmatch(r"[+−]?\d+(\.\d+)?( %)?|–", value), value
 
 

@@ -58,9 +58,8 @@ def _lesson(file: Path) -> Iterator[tuple[float, str | None]]:
     from oximetry_workbook.teach.lesson_json import own_lesson_texts, read_lesson
 
     along = own_lesson_texts()
-    text = along[str(file)] if str(file) in along else _text(file, along)
     try:
-        return handout(read_lesson(text))
+        return handout(read_lesson(along.get(str(file)) or _text(file, along)))
     except ValueError as problem:
         raise UnusableFileError(f"{file.name}: {problem}") from None
 
@@ -71,10 +70,9 @@ def _text(file: Path, along: dict[str, str]) -> str:
             f"there is no lesson {str(file)!r}; give a file, a chapter's number, or one of "
             f"{', '.join(along)}"
         )
-    try:
-        return read_file(file).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise UnusableFileError(f"{file.name} is not text, so it is no lesson") from None
+    from oximetry_workbook.teach.small_files import text_of
+
+    return text_of(read_file(file), "the file")
 
 
 def _chapter(number: str) -> Iterator[tuple[float, str | None]]:

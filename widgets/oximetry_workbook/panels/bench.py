@@ -122,7 +122,7 @@ class Bench:
 
     def _fold(self, change: dict[str, bool]) -> None:
         drawer = self.causes.widget
-        (drawer.remove_class if change["new"] else drawer.add_class)("ow-folded")
+        look.mark(drawer, "ow-folded", not change["new"])
 
     def _arrange(self) -> widgets.VBox:
         controls = widgets.VBox([self.controls[name].widget for name in MAIN_CONTROLS])

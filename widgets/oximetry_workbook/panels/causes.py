@@ -11,6 +11,7 @@ from oximetry_workbook.panels import look
 from oximetry_workbook.panels.controls import ChoiceControl, QuantityControl
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
+from oximetry_workbook.panels.tables import table
 from oximetry_workbook.teach.situations import (
     SITUATIONS,
     Situation,
@@ -83,7 +84,7 @@ class Group:
     def __init__(
         self, title: str, fields: Sequence[str], body: Sequence[widgets.Widget], notice: Notice
     ) -> None:
-        self._title, self._fields, self._ordinary = title, fields, Scenario()
+        self._title, self._fields = title, fields
         self.toggle = widgets.ToggleButton(value=False, description=title)
         self.toggle.add_class("ow-group-top")
         self._body = widgets.VBox(list(body))
@@ -99,12 +100,10 @@ class Group:
 
     def changed(self, scenario: Scenario) -> int:
         """Count the group's fields that differ from an ordinary scenario's."""
-        return sum(
-            getattr(scenario, name) != getattr(self._ordinary, name) for name in self._fields
-        )
+        return len(scenario.changes().keys() & set(self._fields))
 
     def _fold(self, change: dict[str, bool]) -> None:
-        (self._body.remove_class if change["new"] else self._body.add_class)("ow-folded")
+        look.mark(self._body, "ow-folded", not change["new"])
 
 
 class SituationButtons:
@@ -214,20 +213,7 @@ class CauseDrawer:
 
 def doubts() -> widgets.VBox:
     """Show what is seen, what likely lies behind it, and what people usually do about it."""
-    head = "".join(f'<th scope="col">{html(words)}</th>' for words in TABLE_HEAD)
-    rows = "".join(_row(row) for row in doubt_table())
-    table = widgets.HTML(
-        f'<table class="ow-doubts"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-    )
-    shown = widgets.VBox([look.style(), table])
+    rows = ([html(cell) for cell in row] for row in doubt_table())
+    shown = widgets.VBox([look.style(), widgets.HTML(table(TABLE_HEAD, rows))])
     shown.add_class("ow-panel")
     return shown
-
-
-def _row(row: Sequence[str]) -> str:
-    first, *rest = row
-    cells = "".join(
-        f'<td data-ow-head="{html(head)}">{html(words)}</td>'
-        for head, words in zip(TABLE_HEAD[1:], rest, strict=True)
-    )
-    return f'<tr><th scope="row">{html(first)}</th>{cells}</tr>'

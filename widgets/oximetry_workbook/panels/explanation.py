@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.explain import LEVELS, explain
@@ -40,7 +41,7 @@ class Explanation:
 
     def _fold(self, change: dict[str, bool]) -> None:
         self._write()
-        (self.widget.remove_class if change["new"] else self.widget.add_class)("ow-folded")
+        look.mark(self.widget, "ow-folded", not change["new"])
 
     def _write(self, _: object = None) -> None:
         if self.toggle.value and self._reading is not None:

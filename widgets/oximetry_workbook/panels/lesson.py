@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import ipywidgets as widgets
@@ -30,12 +28,6 @@ EMPTY = Lesson("My lesson", scenes=(Scene("First scene"),))
 NOTHING_CHOSEN = "Choose a lesson"
 
 
-@cache
-def _css() -> str:
-    sheet = files("oximetry_workbook.panels") / "static" / "lesson.css"
-    return sheet.read_text("utf-8")
-
-
 class LessonPanel:
     """The composer.
 
@@ -52,7 +44,7 @@ class LessonPanel:
     def __init__(self, lesson: Lesson | None = None) -> None:
         self.model, self.notice = LessonModel(lesson or EMPTY), Notice()
         self._showing = False
-        self.bench = Bench(self.model.scene.scenario)
+        self.bench = Bench()
         self.scenes = SceneList(self.model, self.notice)
         self.form = SceneForm(self._form_changed, self.notice)
         self.presenter = Presenter(self.model, self.notice)
@@ -182,12 +174,9 @@ class LessonPanel:
         take = widgets.HBox([self.add, self.put, self.differs])
         take.add_class("ow-actions")
         take.add_class("ow-card")
-        sheet = widgets.HTML(f"<style>{_css()}</style>")
-        sheet.layout.display = "none"
         panel = widgets.VBox(
             [
-                look.style(),
-                sheet,
+                look.style("lesson.css"),
                 self.notice,
                 actions,
                 both,

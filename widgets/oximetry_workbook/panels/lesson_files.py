@@ -2,53 +2,17 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import ipywidgets as widgets
 
-from oximetry_workbook.panels.download import FileButton
+from oximetry_workbook.panels.download import MadeFile
 from oximetry_workbook.panels.lesson_model import LessonModel
 from oximetry_workbook.panels.lesson_pictures import handout, plots_archive
 from oximetry_workbook.panels.notice import Notice
-from oximetry_workbook.panels.work import Work
 from oximetry_workbook.teach.lesson_json import lesson_text, read_lesson
-
-
-class MadeFile:
-    """A button that makes a file in slices and then offers it.
-
-    Attributes:
-        work: The button, its progress and its Cancel.
-        widget: What to put on the page.
-    """
-
-    def __init__(
-        self,
-        words: str,
-        file_name: Callable[[], str],
-        mime: str,
-        start: Callable[[], Iterator[tuple[float, Any]]],
-        notice: Notice,
-    ) -> None:
-        """Make the button; `start` begins to make the file, whose content comes last."""
-        self._mime, self._name, self._notice = mime, file_name, notice
-        self.work = Work(start, self._take, notice, words)
-        self._link = widgets.HBox()
-        self.widget = widgets.HBox([self.work.widget, self._link])
-
-    def forget(self) -> None:
-        """Leave off, and take the link away: the lesson has changed."""
-        if self.work.running:
-            self.work.cancel()
-        self._link.children = ()
-
-    def _take(self, content: Any) -> None:
-        if content is not None:
-            button = FileButton("", self._name(), self._mime, lambda: content, self._notice)
-            button.offer()
-            self._link.children = (button.link,)
+from oximetry_workbook.teach.small_files import file_stem, text_of
 
 
 class LessonFiles:
@@ -97,13 +61,8 @@ class LessonFiles:
 
     def _opened(self, change: Mapping[str, Any]) -> None:
         for upload in change["new"]:
-            try:
-                text = bytes(upload["content"]).decode("utf-8-sig")
-            except UnicodeDecodeError:
-                raise ValueError("the file is not text, so it is no lesson") from None
-            self._model.lesson = read_lesson(text)
+            self._model.lesson = read_lesson(text_of(bytes(upload["content"]), "the file"))
             self._model.go(0)
 
     def _stem(self) -> str:
-        words = re.sub(r"[^\w]+", "-", self._model.lesson.title.lower(), flags=re.ASCII)
-        return words.strip("-")[:60] or "lesson"
+        return file_stem(self._model.lesson.title, "lesson")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 import zipfile
 from collections.abc import Iterator
 
@@ -14,6 +13,7 @@ from oximetry_workbook.panels.still_card import Card
 from oximetry_workbook.teach.bench_state import BenchState
 from oximetry_workbook.teach.page_lesson import ScenePictures, lesson_page
 from oximetry_workbook.teach.scene import Lesson, Scene
+from oximetry_workbook.teach.small_files import file_stem
 
 PICTURED = ("layers", "pulses", "ratio", "curve")
 """Parts of the bench that are plots, in the order of `Bench.plots`."""
@@ -58,15 +58,10 @@ def plots_archive(lesson: Lesson) -> Iterator[tuple[float, bytes | None]]:
     sitter, content = Sitter(), io.BytesIO()
     with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
         for number, scene in enumerate(lesson.scenes, 1):
-            folder = f"{number:02d}-{_file_name(scene.title)}"
+            folder = f"{number:02d}-{file_stem(scene.title, 'scene')}"
             for card in sitter.cards(scene).values():
                 still = card.still()
                 archive.writestr(f"{folder}/{card.file_stem}.svg", still.svg())
                 archive.writestr(f"{folder}/{card.file_stem}.png", still.png())
                 yield (number - 0.5) / len(lesson.scenes), None
     yield 1.0, content.getvalue()
-
-
-def _file_name(title: str) -> str:
-    """Letters, digits and dashes of a title, so that it can name a folder anywhere."""
-    return re.sub(r"[^\w]+", "-", title.lower(), flags=re.ASCII).strip("-")[:60] or "scene"

@@ -38,16 +38,25 @@ MARGINS = {"top": 14, "bottom": 52, "left": 68, "right": 16}
 
 
 @cache
-def _css() -> str:
-    folder = files("oximetry_workbook.panels") / "static"
-    return "".join((folder / name).read_text("utf-8") for name in ("look.css", "panels.css"))
+def _css(name: str) -> str:
+    return (files("oximetry_workbook.panels") / "static" / name).read_text("utf-8")
 
 
-def style() -> widgets.HTML:
-    """Make the widget that brings the panels' style sheet along."""
-    sheet = widgets.HTML(f"<style>{_css()}</style>")
+def style(*more: str) -> widgets.HTML:
+    """Make the widget that brings the panels' style sheet along.
+
+    Args:
+        more: File names of further style sheets in static/.
+    """
+    rules = "".join(_css(name) for name in ("look.css", "panels.css", *more))
+    sheet = widgets.HTML(f"<style>{rules}</style>")
     sheet.layout.display = "none"
     return sheet
+
+
+def mark(widget: widgets.DOMWidget, name: str, on: bool) -> None:
+    """Give a widget a class of the style sheet, or take it away."""
+    (widget.add_class if on else widget.remove_class)(name)
 
 
 def axis(scale: bqplot.Scale, label: str, *, vertical: bool = False, **more: object) -> bqplot.Axis:

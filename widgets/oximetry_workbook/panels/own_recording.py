@@ -31,7 +31,8 @@ from oximetry_workbook.panels.own_recording_plots import (
     SaturationPlot,
     Stretch,
 )
-from oximetry_workbook.panels.recording_report import report_button
+from oximetry_workbook.panels.recording_report import FILE_NAME, recording_report
+from oximetry_workbook.panels.report import report_button
 from oximetry_workbook.panels.still import SOURCE, file_source
 from oximetry_workbook.panels.upload import Arrival
 from oximetry_workbook.panels.work import Work
@@ -124,11 +125,12 @@ class OwnRecording:
             field.observe(self.notice.guard(self._zoomed), names="value")
 
     def _make_downloads(self) -> widgets.HBox:
-        self.downloads = [
+        tables = [
             CsvButton(f"Save {name} (CSV)", f"{name}.csv", self._text_of(name), self.notice)
             for name in ("windows", "beats")
         ]
-        self.downloads.append(report_button(self))
+        report = report_button(FILE_NAME, lambda: recording_report(self), self.notice)
+        self.downloads = (*tables, report)
         row = widgets.HBox([each.widget for each in self.downloads])
         row.add_class("ow-actions")
         return row

@@ -23,7 +23,7 @@ from oximetry_workbook.panels.own_study_plots import (
 )
 from oximetry_workbook.panels.own_study_swings import SwingsPlot
 from oximetry_workbook.panels.prose import html
-from oximetry_workbook.panels.report import Progress, ReportButton
+from oximetry_workbook.panels.report import Progress, report_button
 from oximetry_workbook.panels.state_panel import StatePanel
 from oximetry_workbook.panels.still import SOURCE, file_source
 from oximetry_workbook.panels.study_report import FILE_NAME, study_report
@@ -66,7 +66,7 @@ class DataCard:
         use.on_click(notice.guard(lambda _: self.own.keep(self._fitted())))
         self.own = OwnCurve(lambda: None, notice, [use])
         self.curve = CsvButton("Curve as JSON", "curve.json", self._curve_text, notice)
-        self.report = ReportButton(FILE_NAME, lambda: self.start_report(), notice)
+        self.report = report_button(FILE_NAME, lambda: self.start_report(), notice)
         saved = (self.pairs, self.curve, self.report)
         actions = widgets.HBox([self.upload, *(each.widget for each in saved)])
         actions.add_class("ow-actions")

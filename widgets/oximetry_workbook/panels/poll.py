@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import ipywidgets as widgets
 
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.poll import SCALES, Poll, count_sentence, truth_sentence
@@ -62,7 +63,7 @@ class PollView:
     def _name(self, buttons: list[widgets.Button], words: str) -> None:
         names = self._poll.scale.names()
         for place, button in enumerate(buttons):
-            (button.remove_class if place < len(names) else button.add_class)("ow-folded")
+            look.mark(button, "ow-folded", place >= len(names))
             button.tooltip = f"{words}: {names[place]}" if place < len(names) else ""
 
     def _typed(self, change: dict[str, str]) -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-
 import ipywidgets as widgets
 import traitlets
 
@@ -13,13 +10,6 @@ from oximetry_workbook.panels.keys import COMMANDS, Keys
 from oximetry_workbook.panels.lesson_model import LessonModel
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.presenter_screen import Screen
-from oximetry_workbook.panels.presenter_stage import mark
-
-
-@cache
-def _css() -> str:
-    sheet = files("oximetry_workbook.panels") / "static" / "presenter.css"
-    return sheet.read_text("utf-8")
 
 
 class Presenter(traitlets.HasTraits):
@@ -57,7 +47,7 @@ class Presenter(traitlets.HasTraits):
             self.screen = Screen(self.model.scene, self._tell_keys, self.notice)
         self.screen.cover_again()
         self._show(at_once=True)
-        mark(self.widget, "ow-folded", False)
+        look.mark(self.widget, "ow-folded", False)
         if first_time:  # after the above: a plot cannot be drawn where it has no room
             sheets, bar = self.widget.children[:-1], self.widget.children[-1]
             self.widget.children = (*sheets, *self.screen.widgets, bar)
@@ -135,14 +125,12 @@ class Presenter(traitlets.HasTraits):
         if change["new"] or self.screen is None:
             return
         self.screen.move.finish()
-        mark(self.widget, "ow-folded", True)
+        look.mark(self.widget, "ow-folded", True)
 
     def _arrange(self) -> widgets.VBox:
-        sheet = widgets.HTML(f"<style>{_css()}</style>")
-        sheet.layout.display = "none"
         bar = widgets.VBox([self.keys])
         bar.add_class("ow-bar")
-        covering = widgets.VBox([look.style(), sheet, bar])
+        covering = widgets.VBox([look.style("presenter.css"), bar])
         for name in ("ow-panel", "ow-presenter", "ow-folded"):
             covering.add_class(name)
         return covering

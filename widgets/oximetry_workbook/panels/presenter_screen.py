@@ -7,13 +7,14 @@ from collections.abc import Callable, Hashable
 import ipywidgets as widgets
 
 from oximetry_workbook.body.scenario import SPECS, Scenario
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.bench import MAIN_CONTROLS
 from oximetry_workbook.panels.controls import controls_for
 from oximetry_workbook.panels.model import BenchModel
 from oximetry_workbook.panels.moving import Move
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.poll import PollView
-from oximetry_workbook.panels.presenter_stage import NUMBERS, Stage, head_html, mark
+from oximetry_workbook.panels.presenter_stage import NUMBERS, Stage, head_html
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.poll import Poll
 from oximetry_workbook.teach.scene import Lesson, Scene
@@ -81,7 +82,7 @@ class Screen:
         self._go(self.scene.scenario, at_once)
         self._head.value = head_html(self.scene, place, len(lesson.scenes))
         self._spoken.value = html(self.scene.spoken)
-        mark(self._spoken, "ow-folded", not self.scene.spoken)
+        look.mark(self._spoken, "ow-folded", not self.scene.spoken)
         self._notes.value = html(self.scene.notes or "No notes for this scene.")
 
     def reveal(self, name: str | None = None) -> None:
@@ -116,13 +117,13 @@ class Screen:
         if at_once:
             self.move.jump(scenario, self.scene.curve)
             return
-        mark(self.tries, "ow-moving", True)  # the style sheet lets the sliders' handles glide
+        look.mark(self.tries, "ow-moving", True)  # the style sheet lets the sliders' handles glide
         for each in self.controls.values():
             each.show(scenario)
         self.move.begin(scenario, self.scene.curve)
 
     def _arrived(self) -> None:
-        mark(self.tries, "ow-moving", False)
+        look.mark(self.tries, "ow-moving", False)
         self._draw()
 
     def _draw(self, _: object = None) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Container
 import ipywidgets as widgets
 
 from oximetry_workbook.meter.curve import TEXTBOOK
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.curve_plot import CurvePlot
 from oximetry_workbook.panels.layers_plot import LayersPlot
 from oximetry_workbook.panels.notice import Notice
@@ -46,8 +47,8 @@ class Part:
     def place(self, shown: bool, covered: bool) -> None:
         """Put it on the screen or take it off, with its cover on or off."""
         self.seen = shown and not covered
-        mark(self.widget, "ow-away", not shown)
-        mark(self.widget, "ow-covered", covered)
+        look.mark(self.widget, "ow-away", not shown)
+        look.mark(self.widget, "ow-covered", covered)
 
     def draw(self, reading: Reading) -> None:
         """Draw a reading; under a cover nothing is drawn that could be found there."""
@@ -87,9 +88,9 @@ class Stage:
             part.place(name in scene.shown, name in covered)
         plots = sum(name != NUMBERS for name in scene.shown)
         for count in range(len(PARTS)):
-            mark(self.widget, f"ow-plots-{count}", count == plots)
-        mark(self.widget, "ow-numbered", NUMBERS in scene.shown)
-        mark(self.widget, "ow-polled", bool(scene.guess))
+            look.mark(self.widget, f"ow-plots-{count}", count == plots)
+        look.mark(self.widget, "ow-numbered", NUMBERS in scene.shown)
+        look.mark(self.widget, "ow-polled", bool(scene.guess))
 
     def draw(self, reading: Reading) -> None:
         """Draw a reading on all parts that can be seen."""
@@ -112,11 +113,6 @@ def _views(notice: Notice) -> dict[str, View]:
         "ratio": RatioPlot(notice),
         "curve": curve,
     }
-
-
-def mark(widget: widgets.DOMWidget, name: str, on: bool) -> None:
-    """Give a widget a class of the style sheet, or take it away."""
-    (widget.add_class if on else widget.remove_class)(name)
 
 
 def head_html(scene: Scene, place: int, count: int) -> str:

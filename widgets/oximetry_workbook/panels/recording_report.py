@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from oximetry_workbook.panels.prose import html
-from oximetry_workbook.panels.report import Progress, ReportButton, figures_of
+from oximetry_workbook.panels.report import Progress, figures_of
 from oximetry_workbook.teach.page import Figure
 from oximetry_workbook.teach.page_recording import WINDOWS, recording_page
 
@@ -13,11 +13,6 @@ if TYPE_CHECKING:
     from oximetry_workbook.panels.own_recording import OwnRecording
 
 FILE_NAME = "recording_report.html"
-
-
-def report_button(panel: OwnRecording) -> ReportButton:
-    """Make the button that saves the report of what a panel shows."""
-    return ReportButton(FILE_NAME, lambda: recording_report(panel), panel.notice)
 
 
 def recording_report(panel: OwnRecording) -> Progress:

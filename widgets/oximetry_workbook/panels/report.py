@@ -9,9 +9,8 @@ from dataclasses import replace
 import ipywidgets as widgets
 
 from oximetry_workbook.panels import look
-from oximetry_workbook.panels.download import FileButton
+from oximetry_workbook.panels.download import MadeFile
 from oximetry_workbook.panels.notice import Notice
-from oximetry_workbook.panels.work import Work
 from oximetry_workbook.teach.page import Figure
 
 Progress = Iterator[tuple[float, str | None]]
@@ -21,39 +20,15 @@ _NAMED = re.compile(r'(\bid="|href="#|url\(#)')
 """Where an SVG gives a part a name, or calls it by it."""
 
 
-class ReportButton:
-    """A button that makes a report in slices and offers it as a file.
+def report_button(file_name: str, start: Callable[[], Progress], notice: Notice) -> MadeFile:
+    """Make the button that makes a report.
 
-    Attributes:
-        work: The button, its progress and its Cancel.
-        link: Where the link appears; the workbook's own pages follow it at once.
-        widget: What to put on the page.
+    Args:
+        file_name: Of the report.
+        start: Begins to make it; called at each press.
+        notice: Where to tell of a failure.
     """
-
-    def __init__(self, file_name: str, start: Callable[[], Progress], notice: Notice) -> None:
-        """Make the button.
-
-        Args:
-            file_name: Of the report.
-            start: Begins to make it; called at each press.
-            notice: Where to tell of a failure.
-        """
-        self._page = ""
-        self.work = Work(start, self._take, notice, "Save report")
-        self._file = FileButton("", file_name, "text/html", lambda: self._page, notice)
-        self.link = self._file.link
-        self.widget = widgets.HBox([self.work.widget, self.link])
-
-    def forget(self) -> None:
-        """Leave off, and take the link away: what is on screen has changed."""
-        if self.work.running:
-            self.work.cancel()
-        self._file.forget()
-
-    def _take(self, page: str | None) -> None:
-        if page is not None:
-            self._page = page
-            self._file.offer()
+    return MadeFile("Save report", lambda: file_name, "text/html", start, notice)
 
 
 def figures_of(cards: Iterable[widgets.Widget], prefix: str = "") -> Iterator[Figure]:

@@ -52,8 +52,7 @@ class SceneList:
         lesson, place = self._model.lesson, self._model.place
         rows = [f"{k}  {scene.title}" for k, scene in enumerate(lesson.scenes, 1)]
         if list(self.choice.options) != rows:
-            with self.choice.hold_sync():
-                self.choice.options = rows
+            self.choice.options = rows
         self.choice.index = place
         count = len(lesson.scenes)
         scenes = "1 scene" if count == 1 else f"{count} scenes"

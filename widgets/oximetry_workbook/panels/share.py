@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from oximetry_workbook.panels import look
 from oximetry_workbook.panels.browser import CopyField, PageAddress
 from oximetry_workbook.panels.download import FileButton
 from oximetry_workbook.panels.notice import Notice
@@ -20,6 +21,7 @@ from oximetry_workbook.teach.share import (
     read_json,
     read_link,
 )
+from oximetry_workbook.teach.small_files import text_of
 
 BETWEEN = ";"
 """Stands between the states of several panels of one page in a link."""
@@ -67,7 +69,7 @@ class Share:
         if change["new"] and self._fields is None:
             self._fields = self._fill()
         self._write()
-        (self.box.remove_class if change["new"] else self.box.add_class)("ow-folded")
+        look.mark(self.box, "ow-folded", not change["new"])
 
     def _fill(self) -> tuple[CopyField, CopyField]:
         link, line = CopyField(label="Link"), CopyField(label="Line of Python")
@@ -105,7 +107,7 @@ class Share:
     def _loaded(self, change: dict[str, Any]) -> None:
         for upload in change["new"]:
             content = bytes(upload["content"])
-            self._open(lambda content=content: read_json(_utf_8(content), self._kind))
+            self._open(lambda content=content: read_json(text_of(content, "the file"), self._kind))
 
     def _open(self, read: Callable[[], Any]) -> None:
         try:
@@ -113,10 +115,3 @@ class Share:
         except ValueError as error:
             raise ValueError(f"the shared state cannot be used: {error}") from None
         self._opened(state)
-
-
-def _utf_8(content: bytes) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise ValueError("the file is not text") from None

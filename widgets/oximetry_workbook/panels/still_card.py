@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 
 import bqplot
@@ -14,6 +13,7 @@ from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.still import SOURCE, Still
 from oximetry_workbook.panels.still_page import KeyEntry
 from oximetry_workbook.panels.still_words import said
+from oximetry_workbook.teach.small_files import file_stem
 
 SAYS, OVER_FIGURE, FOLDED = "ow-plot-says", "ow-caption", "ow-folded"
 """Classes of the sentence under a plot, of the line over a figure, and of what is not shown."""
@@ -39,7 +39,7 @@ class Card(widgets.VBox):
     ) -> None:
         self.title, self.figures, self._body = title, tuple(figures), tuple(body)
         self.source = SOURCE
-        self.file_stem = re.sub(r"\W+", "-", title.lower()).strip("-")
+        self.file_stem = file_stem(title, "plot")
         self.pictures = (
             self._button("Save image", "png", "image/png", lambda: self.still().png(), notice),
             self._button("SVG", "svg", "image/svg+xml", lambda: self.still().svg(), notice),

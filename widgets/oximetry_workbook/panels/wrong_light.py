@@ -17,9 +17,9 @@ from oximetry_workbook.panels.room_light import CloseUpPlot, FoldingPlot, SeenPl
 from oximetry_workbook.panels.share import BETWEEN
 from oximetry_workbook.panels.state_panel import StatePanel, View
 from oximetry_workbook.teach.share import is_link
-from oximetry_workbook.teach.words import main_sentence
+from oximetry_workbook.teach.words import main_sentence, reading_numbers
 from oximetry_workbook.teach.wrong_light import LedLight, PastTheTissue, RoomLight
-from oximetry_workbook.teach.wrong_light_words import numbers, room_verdict
+from oximetry_workbook.teach.wrong_light_words import room_verdict
 
 FIRST_AMBIENT_PERCENT = 50.0
 """Room light that the panel starts with: much, so that the flicker is seen (our own choice)."""
@@ -40,7 +40,7 @@ class Summary:
 
     def show(self, state: RoomLight | PastTheTissue | LedLight) -> None:
         """Write a state."""
-        self._numbers.value = numbers_html(numbers(state.reading))
+        self._numbers.value = numbers_html(reading_numbers(state.reading))
         self._sentence.value = html(self._say(state))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import MISSING, fields
+from functools import cache
 from importlib.resources import files
 from typing import Any
 
@@ -140,6 +141,7 @@ def own_lesson_texts() -> dict[str, str]:
     return {name: named[name].read_text("utf-8") for name in sorted(named)}
 
 
+@cache
 def own_lessons() -> tuple[Lesson, ...]:
     """Return the lessons that come along, the shortest first."""
     lessons = map(read_lesson, own_lesson_texts().values())

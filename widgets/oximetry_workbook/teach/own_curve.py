@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from oximetry_workbook.meter.curve import Curve
 from oximetry_workbook.meter.files.source import short_label
+from oximetry_workbook.teach.small_files import text_of
 
 LONGEST_CURVE = 200_000
 """Most characters of a curve's JSON text: a table of some thousand points fits into this."""
@@ -23,10 +24,7 @@ def read_own_curve(content: bytes | str) -> Curve:
     Raises:
         ValueError: It is too long, no text, or no curve; the message says which.
     """
-    try:
-        text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
-    except UnicodeDecodeError:
-        raise ValueError("the curve’s file is not text; choose the JSON file of a curve") from None
+    text = text_of(content, "the curve’s file") if isinstance(content, bytes) else content
     if len(text) > LONGEST_CURVE:
         raise ValueError(f"the curve has {len(text)} characters; at most {LONGEST_CURVE} are read")
     return Curve.from_json(text)

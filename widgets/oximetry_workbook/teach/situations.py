@@ -260,13 +260,9 @@ def standing(scenario: Scenario, latest: Situation | None = None) -> str:
 
 def _changed_besides(held: list[Situation], scenario: Scenario) -> list[str]:
     """Fields that are not as usual and that none of the situations held accounts for."""
-    ordinary = Scenario()
     told = {name for each in held for name in each.changes}
-    return [
-        _setting(name, getattr(scenario, name))
-        for name in SPECS
-        if name not in told and getattr(scenario, name) != getattr(ordinary, name)
-    ]
+    changed = scenario.changes()
+    return [_setting(name, changed[name]) for name in SPECS if name in changed.keys() - told]
 
 
 def _setting(name: str, value: object) -> str:

@@ -62,7 +62,7 @@ def signed(value: float) -> str:
 
 def percent(value: float | None) -> str:
     """Write a saturation as the display would: whole percent, or a dash when withheld."""
-    return "–" if value is None else f"{rounded(value)} %"
+    return DASH if value is None else f"{rounded(value)} %"
 
 
 def reading_numbers(reading: Reading) -> dict[str, str]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from oximetry_workbook.meter.beats import HIGH_HZ, LOW_HZ
 from oximetry_workbook.meter.display import rounded
-from oximetry_workbook.teach.reading import Reading
-from oximetry_workbook.teach.words import figure, main_sentence, percent, signed
+from oximetry_workbook.teach.words import figure, main_sentence, signed
 from oximetry_workbook.teach.wrong_light import (
     TRUE_PERCENT,
     LedLight,
@@ -144,22 +143,3 @@ def errors_sentence(errors: tuple[float | None, ...]) -> str:
     if withheld:
         sentence += f" At {withheld} of {len(errors)} saturations the number is withheld."
     return sentence
-
-
-def numbers(reading: Reading) -> dict[str, str]:
-    """Write a reading's numbers, by what they are."""
-    measurement, error = reading.measurement, reading.error_points
-    rate = measurement.heart_rate_bpm
-    return {
-        "Meter shows": percent(measurement.spo2_percent),
-        "Arteries carry": f"{figure(reading.carried_percent, 3)} %",
-        "Error, points": "–" if error is None else signed(error),
-        "Ratio R": "–" if measurement.ratio is None else f"{measurement.ratio:.2f}",
-        "Pulse, per min": "–" if rate is None else str(rounded(rate)),
-        "Perfusion index": _index(measurement.perfusion_index_percent),
-        "Signal quality": f"{round(100.0 * measurement.quality)} %",
-    }
-
-
-def _index(percent_of_light: float | None) -> str:
-    return "–" if percent_of_light is None else f"{figure(percent_of_light)} %"
