@@ -91,8 +91,9 @@ class Recording:
             path: The file; of a WFDB record the header.
             columns: Name of the column for "time", "red", "infrared" or "reference"; None leaves
                 one out.
-            time_unit: "s", "ms" or "us"; by default by the column's name or row of units, else
-                the one that makes a plausible sampling rate.
+            time_unit: "s", "ms", "us", or "clock" for times such as 23:59:59.5; by default by the
+                column's name, row of units or form, else the one that makes a plausible
+                sampling rate.
             sampling_rate_hz: Samples per second [Hz], instead of a column of times.
 
         Raises:
