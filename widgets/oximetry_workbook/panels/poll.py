@@ -36,7 +36,7 @@ class PollView:
         self._heading, self._bars = widgets.HTML(), widgets.HTML()
         self.says = widgets.HTML()
         self.says.add_class("ow-poll-says")
-        self.field = widgets.Text(placeholder="92, 95, 97", continuous_update=False)
+        self.field = widgets.Text(continuous_update=False)
         self.field.observe(notice.guard(self._typed), names="value")  # Enter, or leaving the field
         self.more = self._tap_buttons("+", 1, notice)
         self.fewer = self._tap_buttons("−", -1, notice)
@@ -53,6 +53,7 @@ class PollView:
         if self._poll.guess != poll.guess and self.field.value:
             self.field.value = ""  # what was half typed there belongs to another number
         self._poll = poll
+        self.field.placeholder = poll.scale.example()
         self._heading.value = f"<h3>Your guess: {html(GUESSES[poll.guess].label)}</h3>"
         sentence = truth_sentence(poll, truth) if revealed else count_sentence(poll)
         self.says.value = html(sentence)

@@ -64,6 +64,10 @@ class Scale:
             last = _range(write(firsts[-1]), "100")
         return (f"below {write(firsts[1])}", *inner, last)
 
+    def example(self) -> str:
+        """Write a few guesses as somebody may type them."""
+        return ", ".join(map(self._write_steps, self.firsts[-3:]))
+
     def position(self, value: float, high: float) -> float:
         """Return how far along the ranges, drawn side by side and equally wide, a number lies.
 
