@@ -24,6 +24,7 @@ window.layoutFaults = {
     const siblings = (typeof group === "string" ? [...document.querySelectorAll(group)] : group)
       .filter((each) => each.getClientRects().length);
     siblings.forEach((one, place) => siblings.slice(place + 1).forEach((other) => {
+      if (one.contains(other)) return; // a panel within a panel
       const [a, b] = [one.getBoundingClientRect(), other.getBoundingClientRect()];
       const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
       const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);

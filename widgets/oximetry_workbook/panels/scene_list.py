@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from oximetry_workbook.panels.controls import labelled
 from oximetry_workbook.panels.lesson_model import LessonModel
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.teach.words import figure
@@ -40,7 +41,7 @@ class SceneList:
             self.buttons[name].on_click(notice.guard(handler))
         row = widgets.HBox(list(self.buttons.values()))
         row.add_class("ow-actions")
-        self.widget = widgets.VBox([widgets.Label("Scenes"), self.choice, self.says, row])
+        self.widget = widgets.VBox([labelled("Scenes", self.choice), self.says, row])
         self.widget.add_class("ow-scene-list")
         self.show()
         self.choice.observe(notice.guard(self._chosen), names="index")

@@ -180,10 +180,14 @@ class Desk {
     const now = `${strip.textContent} ${strip.clientWidth} ${strip.clientHeight}`;
     if (now === this.fitted) return;
     this.fitted = now;
+    const cut = () => strip.scrollHeight > strip.clientHeight + 1;
     for (let share = 1; share > 0.6; share -= 0.05) {
       strip.style.setProperty("--ow-fit", share.toFixed(2));
-      if (strip.scrollHeight <= strip.clientHeight + 1) return;
+      if (!cut()) break;
     }
+    // what is cut all the same, keys can scroll to
+    if (cut()) strip.tabIndex = 0;
+    else strip.removeAttribute("tabindex");
   }
 
   // ----- what is done

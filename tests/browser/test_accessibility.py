@@ -1,0 +1,74 @@
+"""Every page held against the rules of axe-core (https://github.com/dequelabs/axe-core).
+
+Its rules of impact "serious" and "critical" stand for success criteria of WCAG 2.0 to 2.2, levels
+A and AA, and for good practice. The package axe-playwright-python carries the script along.
+"""
+
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("axe_playwright_python")
+
+AXE = (files("axe_playwright_python") / "axe.min.js").read_text("utf-8")
+NOTEBOOKS = sorted(path.name for path in (Path(__file__).parents[2] / "workbook").glob("*.ipynb"))
+GRAVE = ("serious", "critical")
+
+
+def faults(page):
+    """List what axe finds grave: rule, element, and what is wrong with it."""
+    page.evaluate("script => { if (!window.axe) window.eval(script); }", AXE)
+    found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+    assert len(found["passes"]) > 10, "axe has looked at nothing"
+    return [
+        f"{each['id']}: {node['html'][:200]}: {node['failureSummary']}"
+        for each in found["violations"]
+        if each["impact"] in GRAVE
+        for node in each["nodes"]
+    ]
+
+
+def in_both_themes(page):
+    found = {}
+    for theme in ("light", "dark"):
+        page.evaluate("theme => { document.documentElement.dataset.theme = theme; }", theme)
+        found[theme] = faults(page)
+    return found
+
+
+def open_page(page, server, notebook):
+    page.goto(server.page(notebook))
+    page.wait_for_selector("body:not(.ow-starting)")
+    page.wait_for_selector(".ow-panel")
+
+
+@pytest.mark.parametrize("notebook", NOTEBOOKS)
+def test_a_page_has_no_grave_fault(page, workbook_server, notebook):
+    open_page(page, workbook_server, notebook)
+    assert in_both_themes(page) == {"light": [], "dark": []}
+
+
+def test_nor_has_the_drawer_of_causes_with_all_it_holds(page, workbook_server):
+    open_page(page, workbook_server, "06_bench.ipynb")
+    page.get_by_role("button", name="Causes of doubt", exact=True).click()
+    for group in page.locator(".ow-group-top:not(.mod-active)").all()[::-1]:
+        group.click()
+    for words in ("Share", "Explain this state"):
+        page.get_by_role("button", name=words, exact=True).click()
+    page.get_by_role("spinbutton", name="Haemoglobin", exact=True).wait_for()
+    page.wait_for_selector(".ow-explanation:not(.ow-folded)")
+    assert in_both_themes(page) == {"light": [], "dark": []}
+
+
+def test_nor_has_the_presenter_covered_polled_and_revealed(page, workbook_server):
+    open_page(page, workbook_server, "17_teach_a_lesson.ipynb")
+    lessons = page.get_by_role("combobox", name="Start from")
+    lessons.select_option(index=1)
+    page.get_by_role("button", name="Teach this lesson").click()
+    page.wait_for_selector(".ow-presenter .ow-cover:visible")
+    assert in_both_themes(page) == {"light": [], "dark": []}
+    for key in ("r", "p", "s", "n"):
+        page.keyboard.press(key)
+    page.wait_for_selector(".ow-presenter .ow-tries:visible")
+    assert in_both_themes(page) == {"light": [], "dark": []}
