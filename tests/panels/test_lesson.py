@@ -162,6 +162,16 @@ def test_what_the_browser_kept_is_offered_and_what_it_cannot_read_is_not(panel):
     assert panel.kept.text == lesson_text(SHORT)
 
 
+def test_teaching_starts_at_the_first_scene_and_trying_one_out_at_it(panel):
+    panel.model.lesson = SHORT
+    panel.model.go(1)
+    panel.teach_here.click()
+    assert (panel.presenter.open_now, panel.model.place) == (True, 1)
+    panel.presenter.open_now = False
+    panel.teach.click()
+    assert (panel.presenter.open_now, panel.model.place) == (True, 0)
+
+
 def test_a_lesson_file_is_opened(panel, hand_over):
     panel.model.go(0)
     hand_over(panel.files.upload, lesson_text(SHORT).encode())

@@ -58,6 +58,7 @@ class LessonPanel:
         self.add = widgets.Button(description="Add as a new scene")
         self.put = widgets.Button(description="Put into this scene")
         self.teach = widgets.Button(description="Teach this lesson", button_style="primary")
+        self.teach_here = widgets.Button(description="From this scene")
         self.widget = self._arrange()
         self._show_lesson()
         self._show_scene()
@@ -74,7 +75,8 @@ class LessonPanel:
         self.kept.observe(guard(self._found), names="found")
         self.add.on_click(guard(self._add))
         self.put.on_click(guard(self._put))
-        self.teach.on_click(guard(lambda _: self.presenter.open()))
+        self.teach.on_click(guard(lambda _: self._teach()))
+        self.teach_here.on_click(guard(lambda _: self.presenter.open()))
 
     def _starts(self, kept: Lesson | None) -> list[tuple[str, Lesson | None]]:
         own = [(f"{each.title} ({each.minutes:.0f} min)", each) for each in own_lessons()]
@@ -115,6 +117,10 @@ class LessonPanel:
         scene = Scene(f"Scene {number}", self.bench.model.scenario, self._curve())
         self.model.lesson = self.model.lesson.with_scene(scene, place)
         self.model.go(place)
+
+    def _teach(self) -> None:
+        self.model.go(0)
+        self.presenter.open()
 
     def _put(self, _: object) -> None:
         self._form_changed(self._with_bench(self.model.scene))
@@ -163,7 +169,7 @@ class LessonPanel:
             ]
         )
         head.add_class("ow-form")
-        actions = widgets.HBox([self.teach, *self.files.widgets])
+        actions = widgets.HBox([self.teach, self.teach_here, *self.files.widgets])
         actions.add_class("ow-actions")
         left = widgets.VBox([head, self.scenes.widget])
         left.add_class("ow-card")
