@@ -318,3 +318,12 @@ def test_a_difference_is_told_with_zero_inside_or_outside():
 def test_what_is_refused_is_named(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_a_difference_that_rounds_to_nothing_has_no_sign():
+    pairs = study()
+    swing = np.where(np.arange(len(pairs)) % 2, 1.0, -1.0)
+    pairs["spo2_percent"] = pairs["sao2_percent"] + swing - 0.001
+    told = " ".join(statement(accuracy(pairs)))
+    assert "the meter read 0.00 points on average" in told
+    assert "−0.00 points" not in told

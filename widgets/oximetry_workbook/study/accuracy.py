@@ -210,7 +210,9 @@ def _count(n: int, what: str) -> str:
 
 
 def _signed(value: float) -> str:
-    return f"{value:+.2f}".replace("-", "−")
+    """Write a difference with its sign, and none where it rounds to nothing."""
+    shown = f"{value:+.2f}".replace("-", "−")
+    return "0.00" if shown[1:] == "0.00" else shown
 
 
 def _span(ends: tuple[float, float]) -> str:
