@@ -69,6 +69,29 @@ def test_bad_port(capsys, port):
     assert "1 to 65535" in err
 
 
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [("/", "/"), ("oximetry", "/oximetry/"), ("/user/a%20b/oximetry/", "/user/a%20b/oximetry/")],
+)
+def test_base_url_begins_and_ends_with_a_slash(capsys, folder, started, free_port, given, told):
+    options = ("--notebooks", str(folder), "--port", str(free_port), "--no-browser")
+    status, out, _ = run(capsys, *options, "--base-url", given)
+    assert status == 0
+    assert f"http://127.0.0.1:{free_port}{told} " in out
+    assert started["voila"]["Voila"]["base_url"] == told
+
+
+@pytest.mark.parametrize(
+    "path", ["/a b/", "/a?b/", "/a#b", "/../", "/a/./b", "/%zz/", "/ü/", "http://a/"]
+)
+def test_bad_base_url(capsys, path):
+    """RFC 3986, section 3.3: what a path may hold."""
+    status, _, err = run(capsys, "--base-url", path)
+    assert status == 2
+    assert_one_line(err)
+    assert "/oximetry/" in err
+
+
 def test_unknown_option(capsys):
     status, _, err = run(capsys, "--colour")
     assert status == 2

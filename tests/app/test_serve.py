@@ -48,6 +48,15 @@ def test_kernel_settings_are_traits_of_the_kernel_managers():
             assert owner.class_traits()[name].metadata.get("config"), name
 
 
+def test_a_line_to_the_kernel_outlives_its_first_ping():
+    """Jupyter Server ends a line when a ping's time-out is not longer than the pings' interval."""
+    from jupyter_server.base.websocket import WebSocketMixin
+
+    line = WebSocketMixin()
+    line.settings = SETTINGS["Voila"]["tornado_settings"]
+    assert line.ping_timeout > line.ping_interval
+
+
 def test_nobody_from_outside_changes_the_page():
     page = SETTINGS["VoilaConfiguration"]
     assert page["allow_template_override"] == page["allow_theme_override"] == "NO"

@@ -29,6 +29,8 @@ LAUNCH_ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # No name and no address but this machine's leads anywhere, as on a network that is cut off.
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
 ]
 PATIENCE_S = 60
 PANEL = """
@@ -71,7 +73,7 @@ def chromium_path(playwright):
     return pytest.skip(NO_CHROMIUM)
 
 
-def free_port():
+def _free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return probe.getsockname()[1]
@@ -105,7 +107,7 @@ class Server:
     """
 
     def __init__(self, log, *arguments):
-        port = free_port()
+        port = _free_port()
         self.url = f"http://127.0.0.1:{port}/"
         self.log = log
         command = [sys.executable, "-m", "oximetry_workbook.app", "--no-browser"]
@@ -147,6 +149,11 @@ def _serving(folder, *arguments):
 
 
 # Test modules are imported one by one and cannot import this one: fixtures hand the helpers over.
+@pytest.fixture(scope="session")
+def free_port():
+    return _free_port
+
+
 @pytest.fixture(scope="session")
 def serve():
     return _serving
@@ -204,14 +211,15 @@ def workbook_server(browser, tmp_path_factory):
 
 
 @contextmanager
-def _watched_page(browser):
-    context = browser.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
+def _watched_page(browser, **options):
+    context = browser.new_context(viewport={"width": 1440, "height": 900}, **options)
     context.set_default_timeout(PATIENCE_S * 1000)
     page = context.new_page()
     page.errors, page.outside = [], []
     page.on("pageerror", lambda error: page.errors.append(str(error)))
     page.on("console", lambda said: said.type == "error" and page.errors.append(said.text))
     page.on("request", lambda request: _note_outside(page, request.url))
+    page.on("websocket", lambda line: _note_outside(page, line.url))
     yield page
     context.close()
 
@@ -251,6 +259,6 @@ def watched_page(browser):
 
 
 def _note_outside(page, address):
-    inside = ("http://127.0.0.1:", "data:", "blob:", "about:")
+    inside = ("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:", "about:")
     if not address.startswith(inside):
         page.outside.append(address)

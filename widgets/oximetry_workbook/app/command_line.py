@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
-from oximetry_workbook.app import handout, notebooks, report, serve
+from oximetry_workbook.app import classroom, handout, notebooks, report, serve
 from oximetry_workbook.app.page_files import UnusableFileError
 
 PROGRAM = "oximetry-workbook"
 DEFAULT_PORT = 8866
+PATH_STEP = re.compile(r"(?:[\w.~!$&'()*+,;=@-]|%[0-9A-Fa-f]{2})+", re.ASCII)
+"""What may stand between two slashes of an address (RFC 3986, section 3.3: `pchar`), without the
+colon: a whole address is no path."""
 
 
 class UnusablePortError(Exception):
@@ -24,6 +28,7 @@ class UnusablePortError(Exception):
 PROBLEMS = (
     notebooks.NotebooksMissingError,
     UnusablePortError,
+    classroom.ClassAddressError,
     UnusableFileError,
     OSError,
 )
@@ -78,8 +83,9 @@ def _serve(options: argparse.Namespace) -> None:
 
 def _serve_pages(folder: Path, options: argparse.Namespace) -> None:
     chapters = notebooks.chapters(folder)
-    settings = serve.voila_settings(folder, chapters, options.port, options.browser)
-    _say(f"Opening the workbook at http://{serve.HOST}:{options.port}/ (Ctrl-C ends it).")
+    base_url = options.base_url
+    settings = serve.voila_settings(folder, chapters, options.port, options.browser, base_url)
+    _say(f"Opening the workbook at http://{serve.HOST}:{options.port}{base_url} (Ctrl-C ends it).")
     from oximetry_workbook.app.servers import run_voila
 
     run_voila(settings)
@@ -119,6 +125,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     given.set_defaults(run=handout.run, when_interrupted=INTERRUPTED)
     handout.add_arguments(given)
+    held = commands.add_parser(
+        "class",
+        help="serve the workbook to a class on this network",
+        description="Serve the workbook to a class on this network, behind a class code.",
+    )
+    held.set_defaults(run=classroom.run, when_interrupted=0)
+    classroom.add_arguments(held, _port, DEFAULT_PORT)
     return parser
 
 
@@ -133,6 +146,13 @@ def _add_serving(parser: argparse.ArgumentParser) -> None:
     add(
         "--no-browser", dest="browser", action="store_false", help="serve without opening a browser"
     )
+    add(
+        "--base-url",
+        type=_base_url,
+        default="/",
+        metavar="PATH",
+        help="path under which a proxy in front hands on the workbook, such as /oximetry/",
+    )
     add("--lab", action="store_true", help="open the notebooks in JupyterLab, to read and change")
     add("--notebooks", type=Path, metavar="FOLDER", help="open the notebooks of this folder")
 
@@ -144,6 +164,15 @@ def _port(text: str) -> int:
             f"{text!r} is no port; give a whole number from 1 to 65535"
         )
     return port
+
+
+def _base_url(text: str) -> str:
+    steps = [step for step in text.split("/") if step]
+    if not all(PATH_STEP.fullmatch(step) and step.strip(".") for step in steps):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no path; give one such as /oximetry/, without spaces, ? or #"
+        )
+    return "/".join(["", *steps, ""])
 
 
 def _version() -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import argparse
+import errno
 import os
 import socket
 import tempfile
@@ -25,11 +27,14 @@ CULL_INTERVAL_S = 60
 LONGEST_IPC_FOLDER = 38
 """Longest temporary folder for ipc: a socket path may have 103 characters on macOS (unix(4)
 there, `sun_path`), of which Voila and the kernel add 65."""
-WS_PING_MS = 30000
 LARGEST_MESSAGE = 10 * 1024 * 1024
 """Most that a page may send at once [bytes]; a larger message ends the connection without a word.
 A recording comes in slices of 1 MiB (`panels.upload.SLICE_BYTES`). The largest message is a table
 of study pairs, sent whole: 10 MiB hold more than 100 000 pairs."""
+CLASS_LARGEST_MESSAGE = 4 * 1024 * 1024
+"""The same in a class, where many may send at once [bytes]; a slice of a recording fits."""
+CLASS_UPLOAD_MB = 20
+"""Largest recording that a learner may send in a class [MB]."""
 KERNEL_ANSWER_S = 5.0
 """How long a page waits for its kernel to greet before it goes on [s]. The notebook has run by
 then, so the kernel is there; now and then the greeting is lost, and Jupyter Server would wait for
@@ -56,6 +61,8 @@ def server_environment(environment: Mapping[str, str]) -> dict[str, str]:
         "JUPYTER_PATH": _joined([TEMPLATES, PACKAGE], environment.get("JUPYTER_PATH", "")),
         # Without it every slider move is sent back to the page that made it.
         "JUPYTER_WIDGETS_ECHO": "0",
+        # Chapter 14 may open files by their path: whoever sees the page sits at this machine.
+        "OXIMETRY_WORKBOOK_PATHS": environment.get("OXIMETRY_WORKBOOK_PATHS", "1"),
     }
     if environment.get("PYTHONPATH"):
         # Kernels start in the notebooks' folder, where a relative entry leads nowhere.
@@ -64,8 +71,13 @@ def server_environment(environment: Mapping[str, str]) -> dict[str, str]:
     return variables
 
 
+def class_environment() -> dict[str, str]:
+    """Return the environment variables that a class's kernels need, whatever was set before."""
+    return {"OXIMETRY_WORKBOOK_PATHS": "0", "OXIMETRY_WORKBOOK_UPLOAD_MB": str(CLASS_UPLOAD_MB)}
+
+
 def voila_settings(
-    folder: Path, chapters: Sequence[Chapter], port: int, open_browser: bool
+    folder: Path, chapters: Sequence[Chapter], port: int, open_browser: bool, base_url: str = "/"
 ) -> dict[str, dict[str, object]]:
     """Return Voila's configuration, by class and trait, for serving every notebook in `folder`.
 
@@ -74,28 +86,42 @@ def voila_settings(
         chapters: What the navigation lists.
         port: Port on loopback; no other is tried when it is taken.
         open_browser: Whether to open the start page in the user's browser.
+        base_url: Path that all addresses start with; begins and ends with a slash.
     """
     voila: dict[str, object] = {
         "ip": HOST,
         "port": port,
         "port_retries": 0,
+        "base_url": base_url,
         "open_browser": open_browser,
         "root_dir": str(folder),
         "log_level": "ERROR",
         # A stray voila.json in the present folder must not change what learners see.
         "config_file_paths": [],
-        # A closing tab asks for its kernel to be ended, but Voila's page sends no _xsrf token
-        # with that and would be refused, leaving the kernel behind. The check guards logged-in
-        # users of a server others can reach; here is neither a login nor a way in from outside.
-        # The other setting only silences a complaint about Jupyter Server's own default.
         "tornado_settings": {
-            "disable_check_xsrf": True,
-            "ws_ping_timeout": WS_PING_MS,
             "websocket_max_message_size": LARGEST_MESSAGE,
         },
     }
     page = {"VoilaConfiguration": _page_settings(chapters)}
     return {"Voila": voila} | page | _kernel_settings()
+
+
+def class_settings(
+    folder: Path, chapters: Sequence[Chapter], options: argparse.Namespace
+) -> dict[str, dict[str, object]]:
+    """Return Voila's configuration for a class, given the command's options.
+
+    The class's server ends kernels itself, since Jupyter Server would end spare ones too.
+    """
+    settings = voila_settings(folder, chapters, options.port, options.browser)
+    settings["Voila"] |= {"ip": options.address}
+    tornado = settings["Voila"]["tornado_settings"] | {
+        "websocket_max_message_size": CLASS_LARGEST_MESSAGE
+    }
+    settings["Voila"]["tornado_settings"] = tornado
+    settings["VoilaConfiguration"] |= {"preheat_kernel": True, "default_pool_size": 0}
+    settings["MappingKernelManager"] |= {"cull_interval": 0, "cull_idle_timeout": 0}
+    return settings
 
 
 def lab_arguments(folder: Path, port: int, open_browser: bool) -> list[str]:
@@ -121,17 +147,19 @@ def lab_arguments(folder: Path, port: int, open_browser: bool) -> list[str]:
     return [f"--{name}={value}" for name, value in settings.items()]
 
 
-def why_port_unusable(port: int) -> str:
-    """Return why this process cannot listen on `port` of loopback, or "" if it can."""
+def why_port_unusable(port: int, host: str = HOST) -> str:
+    """Return why this process cannot listen on `port` of `host`, or "" if it can."""
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
         if os.name == "posix":
             # As the server itself does: a port just freed is not a port taken.
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((HOST, port))
+            probe.bind((host, port))
         except PermissionError:
             return f"Port {port} is not open to this user: choose one above 1023 with --port."
-        except OSError:
+        except OSError as refused:
+            if refused.errno != errno.EADDRINUSE:
+                return f"This machine has no address {host}: choose another with --address."
             return f"Port {port} is taken by another program: choose another with --port."
     return ""
 

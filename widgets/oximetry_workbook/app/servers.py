@@ -6,13 +6,36 @@ import logging
 import threading
 import webbrowser
 from collections.abc import Mapping, Sequence
+from typing import Any
 
+import tornado.web
 from traitlets.config import Config
 from voila.app import Voila
+from voila.tornado.handler import TornadoVoilaHandler
+
+
+class PageHandler(TornadoVoilaHandler):
+    """A chapter that can end its kernel."""
+
+    @tornado.web.authenticated
+    async def get(self, path: str | None = None) -> None:
+        """Send the page with the token that it hands back when it closes.
+
+        Voila's page looks for this token in a cookie, but nothing sets the cookie before.
+        """
+        assert self.xsrf_token
+        await super().get(path)
 
 
 class WorkbookServer(Voila):
-    """Voila that opens the browser by address."""
+    """Voila that opens the browser by address, and whose kernels end with their pages."""
+
+    def init_handlers(self) -> list[Any]:
+        """Put this package's page in the place of Voila's."""
+        return [
+            (pattern, PageHandler if handler is TornadoVoilaHandler else handler, *rest)
+            for pattern, handler, *rest in super().init_handlers()
+        ]
 
     def launch_browser(self) -> None:
         """Open the start page in the user's browser.
