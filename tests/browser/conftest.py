@@ -110,11 +110,11 @@ class Server:
         port = _free_port()
         self.url = f"http://127.0.0.1:{port}/"
         self.log = log
-        command = [sys.executable, "-m", "oximetry_workbook.app", "--no-browser"]
+        command = [sys.executable, "-m", "oximetry_workbook.app", *arguments]
         environment = os.environ | {"PYTHONPATH": str(REPOSITORY / "widgets")}
         with log.open("w") as stream:
             self.process = subprocess.Popen(
-                [*command, "--port", str(port), *arguments],
+                [*command, "--no-browser", "--port", str(port)],
                 env=environment,
                 cwd=log.parent,
                 stdout=stream,
