@@ -11,7 +11,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from oximetry_workbook.panels.notice import Notice
-from oximetry_workbook.panels.upload import LARGEST_BYTES, SLICE_BYTES, Upload
+from oximetry_workbook.panels.upload import (
+    LARGEST_BYTES,
+    SETTING,
+    SLICE_BYTES,
+    Upload,
+    largest_bytes,
+)
 
 CONTENT = bytes(range(256)) * 10
 SIZE = len(CONTENT)
@@ -267,3 +273,10 @@ def test_nothing_is_left_when_the_program_is_killed(tmp_path):
     assert ended.returncode != 0
     assert ended.stdout.strip() == f"{tmp_path} 5"
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("said", "megabytes"), [("20", 20), ("", 200), ("many", 200), ("-5", 200), ("900", 200)]
+)
+def test_a_server_for_many_lowers_the_largest_size_and_never_raises_it(said, megabytes):
+    assert largest_bytes({SETTING: said}) == megabytes * 1_000_000

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
@@ -16,8 +17,21 @@ from oximetry_workbook.panels.notice import Notice
 
 STATIC = files("oximetry_workbook.panels") / "static"
 
-LARGEST_BYTES = 200_000_000
+LARGEST_MB = 200
 """A day of two colours at 100 samples a second, written as text, fits into this."""
+
+SETTING = "OXIMETRY_WORKBOOK_UPLOAD_MB"
+"""Environment variable by which a server for many lowers it."""
+
+
+def largest_bytes(environment: Mapping[str, str]) -> int:
+    """Return the size of the largest file that is taken [bytes], given environment variables."""
+    said = environment.get(SETTING, "")
+    lowered = int(said) if said.isascii() and said.isdigit() else LARGEST_MB
+    return 1_000_000 * min(lowered, LARGEST_MB)
+
+
+LARGEST_BYTES = largest_bytes(os.environ)
 
 SLICE_BYTES = 1 << 20
 """So much is sent at once: far below what a server takes as one message
