@@ -192,3 +192,12 @@ def test_codes_cannot_be_tried_without_end(browser, serve, tmp_path):
         assert tries[-1] == 429
         assert context.request.get(f"{server.url}class?code={CODE}").status == 429
         context.close()
+
+
+def test_a_link_opens_its_state_also_where_kernels_wait_ready(learner, room):
+    learner.goto("about:blank")
+    learner.goto(f"{room.url}{BENCH}#show=BenchState&version=1&arterial_saturation=0.83")
+    learner.wait_for_function(
+        """() => document.querySelector(".ow-strip")?.textContent
+          .replaceAll("\u00a0", " ").includes("Blood carries83 %")"""
+    )
