@@ -130,8 +130,10 @@ def test_chapters_can_be_reached_from_the_keyboard(panel):
 
 
 def test_a_kernel_that_was_ended_is_told(panel, scratch_server):
-    ended = panel.request.delete(scratch_server.kernel(kernel_of(panel)))
-    assert ended.status == 204
+    [token] = [each["value"] for each in panel.context.cookies() if each["name"] == "_xsrf"]
+    address = scratch_server.kernel(kernel_of(panel))
+    assert panel.request.delete(address).status == 403  # not without the page's token
+    assert panel.request.delete(address, headers={"X-XSRFToken": token}).status == 204
     panel.wait_for_selector(".ow-gone[role=alert]:has-text('lost its engine')")
     with panel.expect_navigation():
         panel.get_by_role("button", name="Reload the page").click()

@@ -22,6 +22,8 @@ IDLE_MIN = 45
 LEARNER_MB = 130
 """Memory of one learner's kernel with the bench [MB], its share of common pages included."""
 BENCH = "06_bench.ipynb"
+MOST_SPARE = 6
+"""Kernels that wait ready at most: each takes the memory of a learner before one has come."""
 OUTSIDE = ("192.0.2.1", 9)
 """An address for examples (RFC 5737), to which nothing is sent: the system only says which of
 its own addresses it would send from."""
@@ -82,7 +84,7 @@ def run(options: argparse.Namespace) -> None:
 
     room = _room(options, [chapter.notebook for chapter in chapters])
     _tell(room, options)
-    run_class(settings, room, idle_s=options.idle * 60.0, spare=options.learners)
+    run_class(settings, room, idle_s=options.idle * 60.0, spare=min(options.learners, MOST_SPARE))
 
 
 def addresses() -> list[str]:
