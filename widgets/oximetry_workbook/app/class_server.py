@@ -61,8 +61,7 @@ class ClassServer(WorkbookServer):
         """Add what a class has in common."""
         settings = super().init_settings()
         self.kernel_manager.allowed_message_types = sorted(class_messages.ALLOWED_TYPES)
-        # A page with its scripts is 6 MB, a third of that packed; a class shares one wireless network.
-        return settings | {"oximetry_class": self.room, "compress_response": True}
+        return settings | {"oximetry_class": self.room}
 
     def init_handlers(self) -> list[Any]:
         """Return the few addresses of a class, the door apart each with the cookie asked for."""

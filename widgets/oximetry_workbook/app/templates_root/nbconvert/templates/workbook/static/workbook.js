@@ -38,54 +38,23 @@ function chapterList() {
 
 const HEARTBEAT_MS = 5000;
 const MISSES_ALLOWED = 1; // one lost answer may be a hiccup of the network
-// So many beats without a line to the kernel are borne: the widgets mend it by themselves.
-const BEATS_APART_ALLOWED = 3;
 
 function heartbeat() {
   const data = document.getElementById("jupyter-config-data");
   if (!data) return;
   const { baseUrl, kernelId } = JSON.parse(data.textContent);
   const address = `${baseUrl}api/kernels/${kernelId}`;
-  const count = { misses: 0, apart: 0, met: false };
+  let misses = 0;
   const beat = async () => {
-    const answer = await askFor(address);
-    judge(answer, count);
+    const answer = await fetch(address, { cache: "no-store" }).catch(() => null);
+    if (answer && answer.ok) misses = 0;
+    else misses += 1;
     // Not found is certain: the server has ended this kernel, or it crashed.
-    if (!answer || answer.status !== 404) setTimeout(beat, HEARTBEAT_MS);
+    if ((answer && answer.status === 404) || misses > MISSES_ALLOWED) tellGone();
+    else setTimeout(beat, HEARTBEAT_MS);
   };
   setTimeout(beat, HEARTBEAT_MS);
 }
-
-// What the server says of a kernel; null if nobody answers.
-async function askFor(address) {
-  const patience = AbortSignal.timeout(HEARTBEAT_MS);
-  const answer = await fetch(address, { cache: "no-store", signal: patience }).catch(() => null);
-  if (!answer) return null;
-  const kernel = answer.ok ? await answer.json().catch(() => null) : null;
-  return { status: answer.status, kernel };
-}
-
-function judge(answer, count) {
-  const kernel = answer && answer.kernel;
-  const line = Boolean(kernel && kernel.connections);
-  count.met = count.met || line;
-  count.misses = kernel ? 0 : count.misses + 1;
-  count.apart = kernel && count.met && !line ? count.apart + 1 : 0;
-  if (answer && answer.status === 404) tellLost("gone");
-  else if (count.misses > MISSES_ALLOWED) tellLost(answer ? "gone" : "silent");
-  else if (count.apart > BEATS_APART_ALLOWED) tellLost("apart");
-  else if (line) tellLost("");
-}
-
-const LOST = {
-  gone: "This page has lost its engine: the plots no longer follow the sliders.",
-  silent:
-    "This page has lost its engine for now: the workbook’s server does not answer. " +
-    "Leave the page open; it asks again every few seconds.",
-  apart:
-    "This page has lost its line to its engine: the plots do not follow the sliders. " +
-    "Wait a little,",
-};
 
 // What follows the # of a link to the states that the page's panels had last.
 function presentStates() {
@@ -93,38 +62,24 @@ function presentStates() {
   return kept.filter(Boolean).join(";");
 }
 
-function tellLost(what) {
+function tellGone() {
   const banner = document.querySelector(".ow-gone");
-  if ((banner.dataset.owLost || "") === what) return; // told once: screen readers speak it once
-  banner.dataset.owLost = what;
-  banner.hidden = !what; // first shown, then filled: so that screen readers speak it
-  banner.replaceChildren(...lostParts(what));
-}
-
-function lostParts(what) {
-  if (!what) return [];
-  // Without a server a reload would lead away from the page, and from what it shows.
-  return what === "silent" ? [lostWords(what)] : [lostWords(what), reloader()];
-}
-
-function lostWords(what) {
   const words = document.createElement("p");
-  const reload = what === "apart" ? "or reload the page" : "Reload the page";
-  const from = presentStates() ? "from where the sliders are" : "from its starting values";
-  words.textContent = LOST[what] + (what === "silent" ? "" : ` ${reload} to go on ${from}.`);
-  return words;
-}
-
-function reloader() {
+  const states = presentStates();
+  words.textContent =
+    "This page has lost its engine: the plots no longer follow the sliders. " +
+    (states
+      ? "Reload the page to go on from where the sliders are."
+      : "Reload the page to go on from its starting values.");
   const button = document.createElement("button");
   button.type = "button";
   button.textContent = "Reload the page";
   button.addEventListener("click", () => {
-    const states = presentStates();
     if (states) history.replaceState(null, "", `#${states}`);
     location.reload();
   });
-  return button;
+  banner.hidden = false; // first shown, then filled: so that screen readers speak it
+  banner.replaceChildren(words, button);
 }
 
 // ----- loading ----------------------------------------------------------------------------
