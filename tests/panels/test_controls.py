@@ -129,6 +129,24 @@ def test_a_typed_value_is_kept_although_the_browser_snaps_the_slider(name, data)
     assert panel.control.number.value == pytest.approx(typed, rel=0.0051, abs=1e-12)
 
 
+@pytest.mark.parametrize("name", LOGARITHMIC)
+def test_a_value_snapped_late_does_not_bring_an_earlier_state_back(name):
+    spec = SPECS[name]
+    panel = Panel(name, spec.low)
+    snapped = []
+    for share in (0.301, 0.702):  # between two notches
+        value = spec.low * (spec.high / spec.low) ** share
+        panel.control.show(SimpleNamespace(**{name: value}))
+        place = math.floor(math.log10(spec.high / spec.low) * share / spec.step) * spec.step
+        snapped.append(spec.low * 10.0**place)
+    for late in snapped:
+        panel.control.slider.value = late
+    assert panel.set == []
+    assert panel.control.slider.value == pytest.approx(value, rel=0.03)
+    panel.control.slider.value = snapped[0]  # each is answered once: now it is a move
+    assert panel.set == [pytest.approx(snapped[0], rel=0.0051)]
+
+
 @given(st.sampled_from(list(QUANTITIES)), st.data())
 @settings(max_examples=150)
 def test_one_notch_is_a_move(name, data):

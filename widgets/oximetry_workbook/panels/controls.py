@@ -26,6 +26,7 @@ class QuantityControl:
         self._name, self._spec, self._changed = name, spec, changed
         self._scale = 100.0 if spec.fraction else 1.0
         self._shown = self._scale * spec.low
+        self._unanswered: set[int] = set()
         self.slider = self._make_slider()
         self.number = widgets.BoundedFloatText(
             min=self._scale * spec.low,
@@ -49,23 +50,42 @@ class QuantityControl:
         self._settle()
 
     def _settle(self) -> None:
-        if not self._same_notch(self.slider.value):
+        notch = self._notch(self._shown)
+        if self._notch(self.slider.value) != notch:
+            if self._will_be_snapped(notch):
+                self._unanswered.add(notch)
             self.slider.value = self._shown
         if self.number.value != _rounded(self._shown):
             self.number.value = _rounded(self._shown)
 
-    def _same_notch(self, value: float) -> bool:
-        """Whether a slider value is the shown one, as near as the slider's steps allow.
+    def _notch(self, value: float) -> int:
+        """Count the slider's steps from its lower end to the nearest one to a value."""
+        place = math.log10(value) if self._spec.logarithmic else value
+        return round((place - self.slider.min) / self.slider.step)
 
-        The browser snaps a slider to its nearest step and sends that back; taken for a move, it
-        would replace the value that somebody typed.
+    def _will_be_snapped(self, notch: int) -> bool:
+        """Whether the browser will answer the shown value with another one.
+
+        On a logarithmic slider it always may, for its last digit.
         """
         if self._spec.logarithmic:
-            return abs(math.log10(value / self._shown)) < 0.51 * self._spec.step
-        return abs(value - self._shown) < 0.51 * self._step()
+            return True
+        return not math.isclose(self._shown, self.slider.min + notch * self.slider.step)
 
     def _slid(self, change: dict[str, float]) -> None:
-        if not self._same_notch(change["new"]):
+        """Take a move of the slider, unless the browser only snaps a value it was given.
+
+        It sends the nearest step back, late: by then the state may have gone on. Taken for a
+        move, that would replace what somebody typed, or bring an earlier state back.
+        """
+        notch = self._notch(change["new"])
+        if notch == self._notch(self._shown):
+            return
+        if notch in self._unanswered:
+            self._unanswered.remove(notch)
+            self._settle()
+        else:
+            self._unanswered.clear()
             self._set(_rounded(change["new"]))
 
     def _typed(self, change: dict[str, float]) -> None:
