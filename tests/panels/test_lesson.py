@@ -82,7 +82,7 @@ def test_every_field_of_the_form_is_written_into_the_scene(panel):
     for name, field in form.texts.items():
         field.value = f"my {name}"
     form.guess.value, form.minutes.value = "ratio", 3.5
-    form.covered["ratio"].value = True
+    form.covered["numbers"].value = False
     form.shown["layers"].value = False
     assert panel.model.scene == Scene(
         "my title",
@@ -92,9 +92,49 @@ def test_every_field_of_the_form_is_written_into_the_scene(panel):
         guess="ratio",
         minutes=3.5,
         shown=("numbers", "pulses", "ratio", "curve"),
-        covered=("ratio",),
+        covered=("ratio", "curve"),
     )
     assert told(panel) == ""
+
+
+def test_what_tells_the_number_to_be_guessed_is_covered_and_warned_of_when_it_is_not(panel):
+    panel.form.guess.value = "shown"
+    assert panel.model.scene.covered == ("numbers", "curve")
+    assert panel.form.warning.value == ""
+    panel.form.covered["numbers"].value = False
+    assert "The numbers and the sentence” gives the answer away" in panel.form.warning.value
+    panel.form.covered["curve"].value = False
+    assert "and “From ratio to number” give the answer" in panel.form.warning.value
+    panel.form.guess.value = ""
+    assert panel.form.warning.value == ""
+
+
+def test_words_and_places_that_change_leave_the_bench_as_somebody_has_set_it(panel):
+    panel.model.lesson = SHORT
+    panel.bench.model.set("heart_rate_bpm", 111.0)
+    moved = panel.bench.model.scenario
+    panel.form.texts["notes"].value = "Mind the time."
+    panel.scenes.buttons["down"].click()
+    assert panel.model.place == 1
+    assert panel.bench.model.scenario == moved
+    assert "moved away from scene 2" in panel.differs.value
+    panel.scenes.choice.index = 0
+    assert panel.bench.model.scenario == SMOKE
+
+
+def test_a_new_scene_does_not_take_the_bench_back_on_the_way(panel):
+    panel.bench.model.scenario = COLD
+    seen = []
+    panel.bench.model.observe(lambda change: seen.append(change["new"]), names="scenario")
+    panel.add.click()
+    assert seen == []
+
+
+def test_starting_again_brings_the_first_scene_to_the_bench(panel):
+    panel.bench.model.scenario = COLD
+    panel.start.value = EMPTY
+    assert panel.bench.model.scenario == EMPTY.scenes[0].scenario
+    assert panel.start.label == "Choose a lesson"
 
 
 def test_what_leaves_the_screen_is_not_covered_any_more(panel):
@@ -148,7 +188,7 @@ def test_a_lesson_that_comes_along_can_be_started_from(panel):
     ]
     panel.start.value = own_lessons()[2]
     assert panel.model.lesson == own_lessons()[2]
-    assert panel.start.value is None
+    assert panel.start.label == "Choose a lesson"
 
 
 def test_what_the_browser_kept_is_offered_and_what_it_cannot_read_is_not(panel):

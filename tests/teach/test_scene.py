@@ -134,6 +134,20 @@ def test_there_is_no_truth_to_guess_where_nothing_is_asked_or_shown():
     assert Scene("A", withheld, guess="shown").truth() is None
 
 
+@pytest.mark.parametrize("guess", GUESSES)
+def test_asking_covers_what_tells_the_answer_among_what_is_shown(guess):
+    shown = ("numbers", "layers", "pulses")
+    asked = Scene("A", SMOKE, shown=shown, covered=("pulses",)).asking(guess)
+    assert asked.given_away_by == ()
+    assert set(asked.covered) == {"pulses", *GUESSES[guess].told_by} & set(shown)
+    assert asked.asking("").covered == asked.covered
+
+
+@pytest.mark.parametrize("lesson", own_lessons(), ids=lambda lesson: lesson.title)
+def test_no_lesson_that_comes_along_gives_an_answer_away(lesson):
+    assert [scene.title for scene in lesson.scenes if scene.given_away_by] == []
+
+
 def test_scenes_are_added_moved_changed_and_taken_out():
     extra = Scene("Extra")
     names = [scene.title for scene in LESSON.with_scene(extra, 1).scenes]

@@ -44,6 +44,7 @@ class LessonPanel:
     def __init__(self, lesson: Lesson | None = None) -> None:
         self.model, self.notice = LessonModel(lesson or EMPTY), Notice()
         self._showing = False
+        self._on_bench: tuple[int, Scene] | None = None
         self.bench = Bench()
         self.scenes = SceneList(self.model, self.notice)
         self.form = SceneForm(self._form_changed, self.notice)
@@ -68,6 +69,7 @@ class LessonPanel:
         guard = self.notice.guard
         self.model.observe(guard(self._show_lesson), names="lesson")
         self.model.observe(guard(self._show_scene), names=["lesson", "place"])
+        self.model.observe(guard(self._bring_to_bench), names="opened")
         self.bench.model.observe(guard(self._compare), names="reading")
         self.title.observe(guard(self._renamed), names="value")
         self.audience.observe(guard(self._renamed), names="value")
@@ -78,10 +80,10 @@ class LessonPanel:
         self.teach.on_click(guard(lambda _: self._teach()))
         self.teach_here.on_click(guard(lambda _: self.presenter.open()))
 
-    def _starts(self, kept: Lesson | None) -> list[tuple[str, Lesson | None]]:
+    def _starts(self, kept: Lesson | None) -> list[tuple[str, Lesson | str]]:
         own = [(f"{each.title} ({each.minutes:.0f} min)", each) for each in own_lessons()]
         last = [(f"Where I left off: {kept.title}", kept)] if kept else []
-        return [(NOTHING_CHOSEN, None), *last, *own, ("An empty lesson", EMPTY)]
+        return [(NOTHING_CHOSEN, ""), *last, *own, ("An empty lesson", EMPTY)]
 
     def _found(self, change: Mapping[str, str]) -> None:
         """Offer what the browser kept; what it cannot read any more is left alone."""
@@ -93,10 +95,9 @@ class LessonPanel:
             self.start.options = self._starts(kept)
 
     def _start_from(self, change: Mapping[str, Any]) -> None:
-        if change["new"] is not None:
-            self.model.lesson = change["new"]
-            self.model.go(0)
-            self.start.value = None
+        if isinstance(change["new"], Lesson):
+            self.model.open(change["new"])
+            self.start.index = 0
 
     def _renamed(self, _: object) -> None:
         lesson = self.model.lesson
@@ -115,8 +116,7 @@ class LessonPanel:
         place = self.model.place + 1
         number = len(self.model.lesson.scenes) + 1
         scene = Scene(f"Scene {number}", self.bench.model.scenario, self._curve())
-        self.model.lesson = self.model.lesson.with_scene(scene, place)
-        self.model.go(place)
+        self.model.change(self.model.lesson.with_scene(scene, place), place)
 
     def _teach(self) -> None:
         self.model.go(0)
@@ -145,8 +145,25 @@ class LessonPanel:
     def _show_scene(self, _: object = None) -> None:
         scene = self.model.scene
         self.form.show(scene)
-        self.bench.open(BenchState.of(scene.scenario, scene.curve))
+        if not self._is_on_bench(scene):
+            self._bring_to_bench()
+        self._on_bench = (self.model.place, scene)
         self._compare()
+
+    def _is_on_bench(self, scene: Scene) -> bool:
+        """Whether it was brought there before, and only its words or its place have changed.
+
+        These must not take away what somebody has set on the bench since.
+        """
+        if self._on_bench is None:
+            return False
+        place, brought = self._on_bench
+        same = (brought.scenario, brought.curve) == (scene.scenario, scene.curve)
+        return brought is scene or (place == self.model.place and same)
+
+    def _bring_to_bench(self, _: object = None) -> None:
+        scene = self.model.scene
+        self.bench.open(BenchState.of(scene.scenario, scene.curve))
 
     def _compare(self, _: object = None) -> None:
         scene = self.model.scene

@@ -61,8 +61,7 @@ class LessonFiles:
 
     def _opened(self, change: Mapping[str, Any]) -> None:
         for upload in change["new"]:
-            self._model.lesson = read_lesson(text_of(bytes(upload["content"]), "the file"))
-            self._model.go(0)
+            self._model.open(read_lesson(text_of(bytes(upload["content"]), "the file")))
 
     def _stem(self) -> str:
         return file_stem(self._model.lesson.title, "lesson")

@@ -19,9 +19,9 @@ from oximetry_workbook.teach.scene import (
 
 TEXTS = {
     "title": "Heading on the screen",
-    "spoken": "What you say",
+    "spoken": "What you say, as a line on the screen",
     "question": "What you ask",
-    "notes": "Notes that only you see",
+    "notes": "Notes for yourself: folded away on the screen, not in the handout",
 }
 
 
@@ -34,6 +34,7 @@ class SceneForm:
         minutes: The time planned.
         shown: A box for each part of the bench: on the screen or not.
         covered: A box for each: covered until revealed or not.
+        warning: Says when the answer can be read off before it is revealed.
         widget: What to put on the page.
     """
 
@@ -46,6 +47,8 @@ class SceneForm:
         self.minutes = widgets.BoundedFloatText(min=0.1, max=LONGEST_MINUTES, step=0.5)
         self.shown = {part: _box(heading) for part, heading in PARTS.items()}
         self.covered = {part: _box("Cover it") for part in PARTS}
+        self.warning = widgets.HTML()
+        self.warning.add_class("ow-live")
         self.widget = self._arrange()
         for name, field in {**self.texts, "guess": self.guess, "minutes": self.minutes}.items():
             field.observe(notice.guard(self._setter(name)), names="value")
@@ -67,6 +70,7 @@ class SceneForm:
             self.shown[part].value = part in scene.shown
             self.covered[part].value = part in scene.covered
             self.covered[part].disabled = part not in scene.shown
+        self.warning.value = warning_html(scene)
 
     def _setter(self, name: str) -> Callable[[Mapping[str, Any]], None]:
         def set_field(change: Mapping[str, Any]) -> None:
@@ -86,7 +90,8 @@ class SceneForm:
     def _set(self, **changes: Any) -> None:
         before = self._scene
         try:
-            self._changed(replace(before, **changes))
+            asked = before.asking(changes.pop("guess")) if "guess" in changes else before
+            self._changed(replace(asked, **changes))
         finally:
             self.show(self._scene)  # what was refused must not stay on screen
 
@@ -100,13 +105,26 @@ class SceneForm:
         )
         asked.add_class("ow-form-row")
         rows = [widgets.HBox([self.shown[part], self.covered[part]]) for part in PARTS]
-        parts = widgets.VBox([widgets.Label("On the screen"), *rows])
+        parts = widgets.VBox([widgets.Label("On the screen"), *rows, self.warning])
         parts.add_class("ow-parts")
         form = widgets.VBox(
             [texts["title"], texts["spoken"], texts["question"], asked, parts, texts["notes"]]
         )
         form.add_class("ow-form")
         return form
+
+
+def warning_html(scene: Scene) -> str:
+    """Say which parts tell the number to be guessed before it is revealed; nothing for none."""
+    parts = scene.given_away_by
+    if not parts:
+        return ""
+    named = " and ".join(f"“{PARTS[part]}”" for part in parts)
+    verb, it = ("gives", "it") if len(parts) == 1 else ("give", "them")
+    return (
+        f"<p><strong>{named} {verb} the answer away</strong>, on the screen and in the handout. "
+        f"Cover {it}, or take {it} off the screen.</p>"
+    )
 
 
 def _text_field(name: str) -> widgets.Text | widgets.Textarea:

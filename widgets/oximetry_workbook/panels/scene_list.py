@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import ipywidgets as widgets
 
 from oximetry_workbook.panels.controls import labelled
 from oximetry_workbook.panels.lesson_model import LessonModel
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.teach.scene import Lesson
 from oximetry_workbook.teach.words import figure
 
 SHOWN_ROWS = 12
@@ -22,9 +25,9 @@ class SceneList:
     """
 
     def __init__(self, model: LessonModel, notice: Notice) -> None:
-        self._model = model
-        self._before: list[tuple[object, int]] = []
-        self._undoing = False
+        self._model, self._place = model, model.place
+        self._before: list[tuple[Lesson, int]] = []
+        self._undoing = self._showing = False
         self.choice = widgets.Select(rows=SHOWN_ROWS)
         self.says = widgets.HTML()
         self.says.add_class("ow-live")
@@ -52,9 +55,13 @@ class SceneList:
         """Write the scenes, the time they take, and what the buttons can do."""
         lesson, place = self._model.lesson, self._model.place
         rows = [f"{k}  {scene.title}" for k, scene in enumerate(lesson.scenes, 1)]
-        if list(self.choice.options) != rows:
-            self.choice.options = rows
-        self.choice.index = place
+        self._showing = True  # new options choose the first of them by themselves
+        try:
+            if list(self.choice.options) != rows:
+                self.choice.options = rows
+            self.choice.index = self._place = place
+        finally:
+            self._showing = False
         count = len(lesson.scenes)
         scenes = "1 scene" if count == 1 else f"{count} scenes"
         self.says.value = f"<p>{scenes}, {figure(lesson.minutes, 3)} minutes planned.</p>"
@@ -63,24 +70,22 @@ class SceneList:
         self.buttons["remove"].disabled = count == 1
         self.buttons["undo"].disabled = not self._before
 
-    def _changed(self, change: dict[str, object]) -> None:
+    def _changed(self, change: dict[str, Any]) -> None:
         if change["name"] == "lesson" and not self._undoing:
-            self._before.append((change["old"], self._model.place))
+            self._before.append((change["old"], self._place))
         self.show()
 
     def _chosen(self, change: dict[str, int | None]) -> None:
-        if change["new"] is not None:
+        if change["new"] is not None and not self._showing:
             self._model.go(change["new"])
 
     def _move(self, step: int) -> None:
         place = self._model.place
-        self._model.lesson = self._model.lesson.moved(place, place + step)
-        self._model.go(place + step)
+        self._model.change(self._model.lesson.moved(place, place + step), place + step)
 
     def _copy(self, _: object) -> None:
         place = self._model.place
-        self._model.lesson = self._model.lesson.with_scene(self._model.scene, place + 1)
-        self._model.go(place + 1)
+        self._model.change(self._model.lesson.with_scene(self._model.scene, place + 1), place + 1)
 
     def _remove(self, _: object) -> None:
         self._model.lesson = self._model.lesson.without(self._model.place)
@@ -91,7 +96,6 @@ class SceneList:
         lesson, place = self._before.pop()
         self._undoing = True
         try:
-            self._model.lesson = lesson
+            self._model.change(lesson, place)
         finally:
             self._undoing = False
-        self._model.go(place)

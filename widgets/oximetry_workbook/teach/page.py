@@ -20,8 +20,8 @@ Writer = Callable[[str], str]
 SEALED = "default-src 'none'; style-src 'unsafe-inline'"
 """Content Security Policy: the browser loads nothing for this page and runs nothing in it."""
 
-_NUMBER = re.compile(r"[−+]?[\d.]+|–")
-"""A cell of numbers only, or a dash for none."""
+_NUMBER = re.compile(r"[−+]?[\d.]+( %)?|–")
+"""A cell of a number only, or a dash for none."""
 
 
 class Block(Protocol):

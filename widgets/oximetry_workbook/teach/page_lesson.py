@@ -40,6 +40,7 @@ SOURCES = (
     "What people usually do about a doubtful number: common practice; local protocols decide.",
 )
 
+CHAIN = "From light to number, with the numbers of scene 1"
 SHORT = "What this shows, and what it does not"
 LIMITS = (
     "The person is invented; real people spread around every curve.",
@@ -90,7 +91,7 @@ def _scene(number: int, scene: Scene, pictures: ScenePictures) -> Section:
     if scene.spoken:
         blocks.append(Paragraph(scene.spoken))
     if "numbers" in scene.shown and "numbers" not in scene.covered:
-        blocks.append(numbers_table(scene.reading()))
+        blocks.append(numbers_table(number, scene.reading()))
     blocks += pictures.open
     if scene.question:
         blocks += [Subheading("Question"), Paragraph(scene.question)]
@@ -109,10 +110,12 @@ def _answers(told: Sequence[tuple[Scene, ScenePictures]]) -> list[Block]:
         if scene.guess:
             blocks.append(Paragraph(_truth(scene)))
         blocks.append(Paragraph(main_sentence(reading)))
-        blocks.append(Paragraph(" ".join(explain(reading, STUDENTS))))
         if "numbers" in scene.covered or "numbers" not in scene.shown:
-            blocks.append(numbers_table(reading))
+            blocks.append(numbers_table(number, reading))
         blocks += pictures.covered
+    # once: five sentences for every scene would be almost the same each time
+    first = told[0][0].reading()
+    blocks += [Subheading(CHAIN), Paragraph(" ".join(explain(first, STUDENTS)))]
     return blocks
 
 
@@ -137,7 +140,7 @@ def truth_text(guess: str, truth: float) -> str:
     return written[guess](truth)
 
 
-def numbers_table(reading: Reading) -> Table:
-    """Return the numbers of a reading as a table."""
+def numbers_table(number: int, reading: Reading) -> Table:
+    """Return the numbers of a scene's reading as a table of one row."""
     numbers = reading_numbers(reading)
-    return Table("Numbers of this scene", ("What", "Value"), tuple(numbers.items()))
+    return Table("Numbers of this scene", ("Scene", *numbers), ((str(number), *numbers.values()),))

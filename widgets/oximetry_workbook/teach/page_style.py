@@ -53,6 +53,8 @@ footer { margin-top: 2.5rem; padding-top: .8rem; border-top: 1px solid var(--lin
   body { max-width: none; padding: 0; font-size: 10.5pt; }
   .new-page { break-before: page; }
   .wide { overflow: visible; }
-  figure svg { max-height: 88mm; }
+  figure { margin: 1rem 0 1.2rem; }
+  figure svg { max-height: 68mm; }
+  h2 + p, h3 + p, p:has(+ figure), p:has(+ .wide) { break-after: avoid; }
 }
 """

@@ -40,6 +40,7 @@ class Guess:
         low: Least number that an audience may guess.
         high: Greatest such number.
         truth: Finds the number in a reading; None where the meter withholds it.
+        told_by: Parts of the bench that write it out, or mark it: the answer while uncovered.
     """
 
     label: str
@@ -47,20 +48,57 @@ class Guess:
     low: float
     high: float
     truth: Callable[[Reading], float | None]
+    told_by: tuple[str, ...]
 
 
 GUESSES = {
-    "shown": Guess("what the meter shows", "%", 0.0, 100.0, lambda r: r.measurement.spo2_percent),
-    "carried": Guess("what the blood carries", "%", 0.0, 100.0, lambda r: r.carried_percent),
-    "error": Guess(
-        "how many points the meter is off", "points", -100.0, 100.0, lambda r: r.error_points
+    "shown": Guess(
+        "what the meter shows",
+        "%",
+        0.0,
+        100.0,
+        lambda r: r.measurement.spo2_percent,
+        ("numbers", "curve"),
     ),
-    "ratio": Guess("the ratio of ratios R", "", 0.0, 4.0, lambda r: r.measurement.ratio),
+    "carried": Guess(
+        "what the blood carries",
+        "%",
+        0.0,
+        100.0,
+        lambda r: r.carried_percent,
+        ("numbers", "curve"),
+    ),
+    "error": Guess(
+        "how many points the meter is off",
+        "points",
+        -100.0,
+        100.0,
+        lambda r: r.error_points,
+        ("numbers", "curve"),
+    ),
+    "ratio": Guess(
+        "the ratio of ratios R",
+        "",
+        0.0,
+        4.0,
+        lambda r: r.measurement.ratio,
+        ("numbers", "layers", "ratio", "curve"),
+    ),
     "pulse_rate": Guess(
-        "the pulse rate shown", "/min", 0.0, 250.0, lambda r: r.measurement.heart_rate_bpm
+        "the pulse rate shown",
+        "/min",
+        0.0,
+        250.0,
+        lambda r: r.measurement.heart_rate_bpm,
+        ("numbers", "pulses"),
     ),
     "perfusion_index": Guess(
-        "the perfusion index shown", "%", 0.0, 20.0, lambda r: r.measurement.perfusion_index_percent
+        "the perfusion index shown",
+        "%",
+        0.0,
+        20.0,
+        lambda r: r.measurement.perfusion_index_percent,
+        ("numbers",),
     ),
 }
 """What an audience can be asked to guess, by the word that a lesson file uses."""
@@ -111,6 +149,24 @@ class Scene:
         if hidden:
             raise ValueError(f"covered names {hidden[0]}, which is not among what is shown")
         object.__setattr__(self, "minutes", _minutes(self.minutes))
+
+    @property
+    def given_away_by(self) -> tuple[str, ...]:
+        """Parts on the screen that tell the number to be guessed before it is revealed."""
+        told_by = GUESSES[self.guess].told_by if self.guess else ()
+        return tuple(part for part in told_by if part in self.shown and part not in self.covered)
+
+    def asking(self, guess: str) -> Scene:
+        """Return the scene with something to guess, and what would tell it covered.
+
+        Args:
+            guess: A key of `GUESSES`; empty for nothing, which covers nothing.
+
+        Raises:
+            ValueError: For another word.
+        """
+        asked = replace(self, guess=guess)
+        return replace(asked, covered=(*self.covered, *asked.given_away_by))
 
     def reading(self) -> Reading:
         """Take the scene's situation through the chain."""
