@@ -51,7 +51,7 @@ def without(name):
         ("{", "not readable JSON text, at line 1, column 2"),
         ("[1, 2]", "must be a JSON object"),
         (None, "not readable JSON text"),
-        (changed(kind="scenario"), "kind is not 'calibration curve'"),
+        (changed(kind="scenario"), "holds no calibration curve"),
         (changed(schema=2), "schema is 2; this version reads 1. Update"),
         (changed(schema=True), "schema is True"),
         (without("schema"), "schema is None"),

@@ -223,7 +223,7 @@ def test_a_lesson_file_is_opened(panel, hand_over):
     [
         (b"", "not readable JSON"),
         (b"\xff\xfe\x00", "not text"),
-        (b'{"kind": "x"}', "kind is not"),
+        (b'{"kind": "x"}', "holds no lesson"),
         (lesson_text(SHORT).replace("0.3", "30").encode(), "scene 2: scenario: carboxy"),
     ],
 )

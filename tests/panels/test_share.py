@@ -124,7 +124,7 @@ def test_a_file_brings_a_state_and_a_bad_one_is_told(panel, hand_over):
     hand_over(upload, b"\xff\xfe")
     assert "not text" in panel.notice.value
     hand_over(upload, json.dumps({"kind": "x"}).encode())
-    assert "kind is not" in panel.notice.value
+    assert "holds no state" in panel.notice.value
     assert panel.model.state == late
 
 

@@ -30,7 +30,7 @@ def test_what_is_written_is_read_from_text_and_from_a_file_with_a_mark():
     [
         (b"\xff\xfe\x00\xd8", "is not text"),
         (OWN.to_json()[:-9], "not readable JSON"),
-        ("{}", "kind is not"),
+        ("{}", "holds no calibration curve"),
         (OWN.to_json().replace("112.0", "NaN"), "holds NaN"),
         (" " * (LONGEST_CURVE + 1), f"at most {LONGEST_CURVE} are read"),
     ],

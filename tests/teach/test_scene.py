@@ -206,7 +206,7 @@ def changed(change):
         ("{", "not readable JSON text"),
         ("[" * 100_000, "not readable JSON text"),
         ("[]", "must be a JSON object"),
-        ("{}", "kind is not"),
+        ("{}", "holds no lesson"),
         ('{"a": NaN}', "holds NaN"),
         ('{"a": ' + "9" * 5000 + "}", "a number of 5000 digits"),
         (" " * (LARGEST_FILE + 1), "has 4000001 characters"),

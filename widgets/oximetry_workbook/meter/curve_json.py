@@ -58,7 +58,7 @@ def curve_fields(text: str) -> dict[str, Any]:
     """
     content = _json_object(text)
     if content.pop("kind", None) != KIND:
-        raise ValueError(f"kind is not {KIND!r}; the file holds something other than a curve")
+        raise ValueError("the file holds no calibration curve; open one that this workbook saved")
     schema = content.pop("schema", None)
     if isinstance(schema, bool) or schema != SCHEMA_VERSION:
         raise ValueError(

@@ -52,7 +52,7 @@ class LessonPanel:
         self.files = LessonFiles(self.model, self.notice)
         self.kept = KeptText(key="ow-lesson")
         self.title = widgets.Text(continuous_update=False)
-        self.audience = widgets.Textarea(rows=2, continuous_update=False)
+        self.audience = widgets.Textarea(rows=3, continuous_update=False)
         self.start = widgets.Dropdown(options=self._starts(None))
         self.differs = widgets.HTML()
         self.differs.add_class("ow-live")
@@ -186,8 +186,12 @@ class LessonPanel:
             ]
         )
         head.add_class("ow-form")
-        actions = widgets.HBox([self.teach, self.teach_here, *self.files.widgets])
-        actions.add_class("ow-actions")
+        buttons = widgets.HBox([self.teach, self.teach_here, *self.files.buttons])
+        links = widgets.HBox(self.files.links)
+        for row in (buttons, links):
+            row.add_class("ow-actions")
+        actions = widgets.VBox([buttons, links])
+        actions.add_class("ow-lesson-files")
         left = widgets.VBox([head, self.scenes.widget])
         left.add_class("ow-card")
         right = widgets.VBox([self.form.widget])
@@ -197,6 +201,7 @@ class LessonPanel:
         take = widgets.HBox([self.add, self.put, self.differs])
         take.add_class("ow-actions")
         take.add_class("ow-card")
+        take.add_class("ow-take")
         panel = widgets.VBox(
             [
                 look.style("lesson.css"),

@@ -19,7 +19,8 @@ class LessonFiles:
     """Save and open a lesson, make its handout, take all of its plots along.
 
     Attributes:
-        widgets: The parts, for a row of buttons.
+        buttons: For a row of buttons.
+        links: Where the links of made files appear.
         upload: Where a lesson's file comes in.
     """
 
@@ -48,7 +49,8 @@ class LessonFiles:
         )
         self.upload = widgets.FileUpload(accept=".json", multiple=False, description="Open lesson")
         self.upload.observe(notice.guard(self._opened), names="value")
-        self.widgets = (self.upload, *(each.widget for each in self._made))
+        self.buttons = (self.upload, *(each.work.widget for each in self._made))
+        self.links = tuple(each.link for each in self._made)
 
     @property
     def _made(self) -> tuple[MadeFile, ...]:

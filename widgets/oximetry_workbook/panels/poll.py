@@ -93,7 +93,9 @@ class PollView:
         for row in taps:
             row.add_class("ow-poll-taps")
         self._bars.add_class("ow-poll-chart")
-        card = widgets.VBox([top, self._bars, *taps, self.says])
+        hint = widgets.HTML("<p>The plots are behind this poll: press p, or <b>Poll</b>.</p>")
+        hint.add_class("ow-poll-hint")
+        card = widgets.VBox([top, self._bars, *taps, self.says, hint])
         card.add_class("ow-card")
         card.add_class("ow-poll")
         return card

@@ -128,8 +128,8 @@ def warning_html(scene: Scene) -> str:
 
 
 def _text_field(name: str) -> widgets.Text | widgets.Textarea:
-    if name in ("spoken", "notes"):
-        return widgets.Textarea(rows=3, continuous_update=False)
+    if name in ("spoken", "question", "notes"):
+        return widgets.Textarea(rows=2 if name == "question" else 3, continuous_update=False)
     return widgets.Text(continuous_update=False)
 
 

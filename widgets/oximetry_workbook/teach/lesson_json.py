@@ -46,7 +46,7 @@ def read_lesson(text: str) -> Lesson:
     """
     content = _json_object(text)
     if content.pop("kind", None) != KIND:
-        raise ValueError(f"kind is not {KIND!r}; the file holds something other than a lesson")
+        raise ValueError("the file holds no lesson; open one that “Save lesson” made")
     schema = content.pop("schema", None)
     if isinstance(schema, bool) or schema != SCHEMA_VERSION:
         raise ValueError(

@@ -103,7 +103,7 @@ def read_json(text: str, kind: type[State]) -> State:
     except (ValueError, RecursionError):
         raise ValueError("the file is not readable JSON text") from None
     if not isinstance(content, dict) or content.get("kind") != KIND:
-        raise ValueError(f"kind is not {KIND!r}; the file holds something else")
+        raise ValueError("the file holds no state of a panel; open one that this workbook saved")
     _check_head(content.get("panel"), content.get("schema"), kind, SCHEMA_VERSION)
     given = content.get("fields", {})
     if not isinstance(given, dict):
