@@ -12,8 +12,9 @@ from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach import questions as bank
 from oximetry_workbook.teach.page_prose import Printed, Prose, sections_of
 
-QUICK = ("01", "04", "10", "12", "16")
-"""Chapters tried here: prose and plots, two panels, a checked table, bars, no questions."""
+QUICK = ("01", "04", "07", "10", "12", "16")
+"""Chapters tried here: prose and plots, two panels, a plot that waits for a button, a checked
+table, bars, no questions."""
 
 
 def words(page):
@@ -50,6 +51,11 @@ def test_it_is_sealed(made):
     assert asks.found == []
     assert "script" not in asks.tags
     assert "a" not in asks.tags
+
+
+def test_it_has_no_plot_that_waits_for_a_button(made):
+    captions = re.findall(r"<figcaption>(.*?)</figcaption>", made[1])
+    assert not [each for each in captions if each.startswith("Press the button")]
 
 
 def test_it_has_the_title_cautions_and_sources(made):

@@ -164,7 +164,7 @@ def test_sentences_of_no_guesses_and_of_no_number():
         ("error", -11.04, "the meter is off by −11.0 points"),
         ("ratio", 0.617, "R is 0.62"),
         ("pulse_rate", 71.6, "the meter shows 72 per minute"),
-        ("perfusion_index", 3.01, "the meter shows 3.01 %"),
+        ("perfusion_index", 3.01, "the meter shows 3 %"),
     ],
 )
 def test_each_number_is_told_in_its_own_unit(guess, truth, told):

@@ -25,6 +25,9 @@ from oximetry_workbook.teach.page_prose import (
 
 START = "In short"
 
+WAITING = "Press the button"
+"""So begins what a plot says that is empty until somebody presses: nothing for paper."""
+
 
 class Gathering:
     """What has been gathered of a chapter, in the order of its cells."""
@@ -91,7 +94,8 @@ def _take(gathered: Gathering, cell: dict[str, Any], title: str) -> None:
         gathered.ask(bank.checkpoints(argument))
     else:
         for figure in figures_of([getattr(panels, name)()]):
-            gathered.add(figure)
+            if not figure.caption.startswith(WAITING):
+                gathered.add(figure)
 
 
 def _called(source: str) -> tuple[str, str] | None:

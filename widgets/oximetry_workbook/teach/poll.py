@@ -115,7 +115,13 @@ SCALES = {
         1.0, (0, 40, 50, 60, 70, 80, 90, 100, 120, 150), 5.0, " per minute", "the meter shows {}"
     ),
     "perfusion_index": Scale(
-        0.1, (0, 2, 5, 10, 20, 40, 60, 100), 0.5, " %", "the meter shows {}", decimals=2
+        0.1,
+        (0, 2, 5, 10, 20, 40, 60, 100),
+        0.5,
+        " %",
+        "the meter shows {}",
+        decimals=2,
+        write=figure,
     ),
 }
 """How each of the numbers in `scene.GUESSES` is polled."""
