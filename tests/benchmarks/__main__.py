@@ -15,6 +15,7 @@ from pathlib import Path
 from costs import DAY_S, HOUR_S, growth_table, hour_table, slider_table, volunteers_table
 from finders import NOT_INSTALLED, version_of
 from found_beats import agreement_table, ecg_table, simulated_table
+from kernel_memory import memory_table
 
 RESULTS = Path(__file__).with_name("RESULTS.md")
 PACKAGES = ("numpy", "scipy", "pandas", "ipywidgets", "bqplot", "neurokit2", "heartpy", "pyphysio")
@@ -67,6 +68,7 @@ def tables(chosen):
     yield growth_table(rounds, 60.0 if chosen.quick else DAY_S)
     yield slider_table(rounds)
     yield volunteers_table(rounds, 100 if chosen.quick else 10_000)
+    yield memory_table(1 if chosen.quick else 4)
     yield simulated_table(seeds)
     yield ecg_table()
     yield agreement_table()

@@ -10,7 +10,8 @@ import numpy as np
 from scipy import signal
 
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.body.simulate import simulate, timeline
+from oximetry_workbook.body.simulate import simulate
+from oximetry_workbook.body.timeline import timeline
 
 DURATION_S = 60.0
 RATE_HZ = 100.0
@@ -70,15 +71,7 @@ def systolic_peaks_s(scenario, seed):
 
     Breathing takes a twentieth off a beat; the dicrotic wave never comes to four fifths.
     """
-    time_s, volume, _ = timeline(
-        scenario.heart_rate_bpm,
-        scenario.heart_rate_variability_percent,
-        scenario.irregularity_percent,
-        scenario.breathing_rate_bpm,
-        DURATION_S,
-        RATE_HZ,
-        seed,
-    )
+    time_s, volume, _ = timeline(scenario, DURATION_S, RATE_HZ, seed)
     return time_s[signal.find_peaks(volume, height=0.8)[0]]
 
 

@@ -21,8 +21,8 @@ from oximetry_workbook.body.simulate import (
     check_arguments,
     loss_over_time,
     pulse_optics,
-    timeline,
 )
+from oximetry_workbook.body.timeline import timeline
 from oximetry_workbook.meter.recording import Recording
 
 FloatArray = NDArray[np.float64]
@@ -140,15 +140,7 @@ def simulate_course(
     """
     start_s, duration_s = float(course.time_s[0]), float(np.ptp(course.time_s))
     check_arguments(scenario, duration_s, sampling_rate_hz, seed)
-    since_s, volume, breathing = timeline(
-        scenario.heart_rate_bpm,
-        scenario.heart_rate_variability_percent,
-        scenario.irregularity_percent,
-        scenario.breathing_rate_bpm,
-        duration_s,
-        float(sampling_rate_hz),
-        int(seed),
-    )
+    since_s, volume, breathing = timeline(scenario, duration_s, sampling_rate_hz, seed)
     time_s = start_s + since_s
     in_tissue = late_course(course, delay_s).at(time_s)
     first = scenario.replace(arterial_saturation=float(in_tissue[0]))

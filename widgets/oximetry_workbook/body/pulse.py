@@ -45,7 +45,7 @@ BEAT_SHAPE = _shape_table()
 def blood_volume(phase: FloatArray) -> FloatArray:
     """Extra arterial blood, 0 at the foot and 1 at the peak, at phases counted in beats."""
     grid = np.arange(SHAPE_POINTS) / SHAPE_POINTS
-    return np.interp(phase % 1.0, grid, BEAT_SHAPE, period=1.0)
+    return np.interp(phase, grid, BEAT_SHAPE, period=1.0)
 
 
 def beat_intervals_s(

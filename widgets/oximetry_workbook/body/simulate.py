@@ -3,20 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from oximetry_workbook.body.calibration import diffusion_calibration
 from oximetry_workbook.body.probe import SMALL_PULSE, Probe
-from oximetry_workbook.body.pulse import (
-    BREATHING_PULSE_SHARE,
-    beat_intervals_s,
-    beat_phase,
-    blood_volume,
-    depth_for_perfusion,
-)
+from oximetry_workbook.body.pulse import depth_for_perfusion
 from oximetry_workbook.body.quantities import Quantity
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.sensor import (
@@ -28,6 +21,7 @@ from oximetry_workbook.body.sensor import (
     room_light,
     through_and_past,
 )
+from oximetry_workbook.body.timeline import MOTION, timeline, unit_noise
 from oximetry_workbook.meter.recording import MINIMUM_SAMPLES, Recording
 
 FloatArray = NDArray[np.float64]
@@ -43,9 +37,6 @@ VENOUS_BREATHING_SHARE = 0.05
 MOST_ROUNDS = 8
 CLOSE_ENOUGH = 0.005
 """When to stop looking for the blood of a beat: the last correction was smaller than this."""
-
-_BEATS, _NOISE, _MOTION = 1, 2, 3
-"""One stream of chance for each cause, so that more noise does not move the beats."""
 
 
 @dataclass(frozen=True)
@@ -106,50 +97,6 @@ def _through(at_half: FloatArray, at_whole: FloatArray) -> FloatArray:
     return np.array([at_whole - quadratic, quadratic])
 
 
-@lru_cache(maxsize=8)
-def timeline(
-    heart_rate_bpm: float,
-    variability_percent: float,
-    irregularity_percent: float,
-    breathing_rate_bpm: float,
-    duration_s: float,
-    sampling_rate_hz: float,
-    seed: int,
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Times and pulse of a recording, read-only and kept for the next who asks.
-
-    Returns:
-        Times [s], extra arterial blood (0 to 1, larger and smaller with breathing) and the
-        breathing wave (-1 to 1); shape (n,) each.
-    """
-    rng = np.random.default_rng([seed, _BEATS])
-    time_s = np.arange(round(duration_s * sampling_rate_hz)) / sampling_rate_hz
-    intervals = beat_intervals_s(
-        heart_rate_bpm,
-        variability_percent,
-        irregularity_percent,
-        breathing_rate_bpm,
-        duration_s,
-        rng,
-    )
-    volume = blood_volume(beat_phase(time_s, intervals, rng))
-    breathing = np.sin(
-        2.0 * np.pi * breathing_rate_bpm / 60.0 * time_s + rng.uniform(0.0, 2.0 * np.pi)
-    )
-    volume = volume * (1.0 + BREATHING_PULSE_SHARE * breathing)
-    for shared in (time_s, volume, breathing):
-        shared.flags.writeable = False  # the cache hands the same arrays to all who ask
-    return time_s, volume, breathing
-
-
-@lru_cache(maxsize=4)
-def unit_noise(count: int, seed: int) -> FloatArray:
-    """Return noise of rms 1, red and infrared, read-only; shape (2, count)."""
-    noise = np.random.default_rng([seed, _NOISE]).standard_normal((2, count))
-    noise.flags.writeable = False
-    return noise
-
-
 def simulate(
     scenario: Scenario,
     duration_s: float = 10.0,
@@ -176,15 +123,7 @@ def simulate(
         ValueError: For a duration, rate or seed out of range; the message names it.
     """
     check_arguments(scenario, duration_s, sampling_rate_hz, seed)
-    time_s, volume, breathing = timeline(
-        scenario.heart_rate_bpm,
-        scenario.heart_rate_variability_percent,
-        scenario.irregularity_percent,
-        scenario.breathing_rate_bpm,
-        float(duration_s),
-        float(sampling_rate_hz),
-        int(seed),
-    )
+    time_s, volume, breathing = timeline(scenario, duration_s, sampling_rate_hz, seed)
     optics = pulse_optics(scenario)
     light = np.exp(-loss_over_time(scenario, optics, time_s, volume, breathing, seed))
     red, infrared = at_converter(scenario, optics.log_light, light, time_s, seed)
@@ -256,7 +195,7 @@ def loss_over_time(
     swing = VENOUS_BREATHING_SHARE * breathing + scenario.venous_pulse * volume
     venous, alike = optics.depth[1] * swing, np.zeros_like(time_s)
     if scenario.motion_percent > 0.0 or scenario.coupling_percent > 0.0:
-        hand = motion_swing(time_s, np.random.default_rng([int(seed), _MOTION]))
+        hand = motion_swing(time_s, np.random.default_rng([int(seed), MOTION]))
         venous = venous + scenario.motion_percent / 100.0 * hand
         alike = scenario.coupling_percent / 100.0 * hand
     of_venous = optics.venous[0].reshape(2, -1)

@@ -11,6 +11,7 @@ J Opt Soc Am A 14:3358); kappa = sqrt(absorption / D).
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
@@ -24,6 +25,10 @@ TISSUE_REFRACTIVE_INDEX = 1.4
 
 NO_ABSORPTION_PER_CM = 1e-12
 """Below this, far under any tissue, a slab's limit of no absorption holds: it keeps 0/0 out."""
+
+NODES = 32
+"""Of the Gauss-Legendre rule over Fresnel's equations. Its nodes are eigenvalues: hundreds of them
+would take a kernel longer to find than all the workbook's modules take to import."""
 
 
 @cache
@@ -44,21 +49,26 @@ def boundary_coefficient(refractive_index: float = TISSUE_REFRACTIVE_INDEX) -> f
             f"refractive_index is {refractive_index:g}; it must be finite and at least 1, "
             "that of air"
         )
-    nodes, weights = leggauss(400)
-    cosine = (nodes + 1.0) / 2.0
-    reflectance = _fresnel_reflectance(cosine, refractive_index) * weights / 2.0
-    fluence_part = float(np.sum(2.0 * cosine * reflectance))
-    current_part = float(np.sum(3.0 * cosine**2 * reflectance))
+    # below the critical angle's cosine all is reflected: those parts of the integrals are known
+    critical = math.sqrt(1.0 - 1.0 / refractive_index**2)
+    # over the cosine outside, the rest has no kink, and few nodes give all digits
+    nodes, weights = leggauss(NODES)
+    outside = (nodes + 1.0) / 2.0
+    cosine = np.sqrt(1.0 - (1.0 - outside**2) / refractive_index**2)
+    reflectance = _fresnel_reflectance(cosine, outside, refractive_index) * weights / 2.0
+    reflectance *= outside / refractive_index**2
+    fluence_part = critical**2 + float(np.sum(2.0 * reflectance))
+    current_part = critical**3 + float(np.sum(3.0 * cosine * reflectance))
     effective = (fluence_part + current_part) / (2.0 - fluence_part + current_part)
     return (1.0 + effective) / (1.0 - effective)
 
 
-def _fresnel_reflectance(cosine: FloatArray, refractive_index: float) -> FloatArray:
-    sine_outside = refractive_index * np.sqrt(1.0 - cosine**2)
-    outside = np.sqrt(np.maximum(1.0 - sine_outside**2, 0.0))
+def _fresnel_reflectance(
+    cosine: FloatArray, outside: FloatArray, refractive_index: float
+) -> FloatArray:
+    """Reflected share of unpolarised light, from the cosines of both its angles."""
     across = (refractive_index * cosine - outside) / (refractive_index * cosine + outside)
     along = (cosine - refractive_index * outside) / (cosine + refractive_index * outside)
-    # beyond the critical angle `outside` is 0, and both terms are 1: total reflection
     return np.asarray((across**2 + along**2) / 2.0)
 
 

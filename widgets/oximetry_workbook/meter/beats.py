@@ -83,7 +83,7 @@ def find_beats(pulse: ArrayLike, sampling_rate_hz: float) -> BeatTimes:
         `quality` to say.
 
     Raises:
-        ValueError: The samples are not finite, or the sampling rate is not above 1.1 Hz.
+        ValueError: The samples are not finite, or the sampling rate is below 0.9 Hz.
 
     Source:
         Band, nearly: Elgendi, Norton, Brearley, Abbott and Schuurmans 2013,
@@ -94,7 +94,7 @@ def find_beats(pulse: ArrayLike, sampling_rate_hz: float) -> BeatTimes:
     if wave.ndim != 1:
         raise ValueError(f"pulse has {wave.ndim} dimensions; it must have one")
     turns = _turning_points(wave)
-    height = _usual_height(wave, max(1, round(BLOCK_S * sampling_rate_hz)))
+    height = _usual_height(wave, round(BLOCK_S * sampling_rate_hz))
     turns = _large_steps(turns, wave, SMALLEST_RISE * height[turns])
     turns = _without_doubles(_from_foot_to_foot(turns, wave), wave)
     foot, peak = turns[::2], turns[1::2]

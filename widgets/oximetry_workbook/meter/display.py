@@ -81,7 +81,7 @@ def _sorted_median(rows: FloatArray) -> FloatArray:
     """Median along sorted rows whose NaN come last; NaN for a row of NaN."""
     present = np.sum(~np.isnan(rows), axis=1)
     row = np.arange(rows.shape[0])
-    low, high = np.maximum(present - 1, 0) // 2, np.minimum(present // 2, rows.shape[1] - 1)
+    low, high = (present - 1) // 2, present // 2  # a row of NaN: its last and its first
     return np.asarray((rows[row, low] + rows[row, high]) / 2)
 
 

@@ -206,8 +206,7 @@ def _usual_interval_s(interval_s: FloatArray, good: NDArray[np.bool_]) -> float:
 
     The mean, since it also fits an irregular heart: so many beats in so much time.
     """
-    both = good & np.roll(good, 1)
-    both[0] = False
+    both = good & np.roll(good, 1)  # the first has no neighbour before it, and no interval
     for usable in (both, good):
         chosen = interval_s[usable]
         chosen = chosen[np.isfinite(chosen)]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from oximetry_workbook.meter.display import check_averaging, clamped, trailing_median
+from oximetry_workbook.meter.display import clamped, trailing_median
 from oximetry_workbook.meter.filters import FloatArray
 from oximetry_workbook.meter.measure import Measurement
 from oximetry_workbook.meter.quality import LOWEST_QUALITY
@@ -52,7 +52,6 @@ def trend(measurement: Measurement, averaging_s: float, start_s: float, end_s: f
     Raises:
         ValueError: `averaging_s` is not above 0, or `end_s` is before `start_s`.
     """
-    check_averaging(averaging_s)
     if not (math.isfinite(start_s) and math.isfinite(end_s) and start_s <= end_s):
         raise ValueError(f"start_s is {start_s} and end_s {end_s}; the end must not come first")
     count = math.floor((end_s - start_s) / EVERY_S + 1e-9) + 1

@@ -12,8 +12,8 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from html import escape  # that of xml.sax would bring urllib and http with it
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 import bqplot
 
@@ -97,7 +97,7 @@ class Still:
             self._drawn().savefig(buffer, format="svg", metadata=about)
         text = _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", buffer.getvalue())
         text = text[text.index("<svg ") :].replace("<svg ", '<svg role="img" ', 1)
-        told = f"</title>\n <desc>{escape(self.description)}</desc>"
+        told = f"</title>\n <desc>{escape(self.description, quote=False)}</desc>"
         return text.replace("</title>", _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", told), 1)
 
     def png(self, dpi: float = 200.0) -> bytes:

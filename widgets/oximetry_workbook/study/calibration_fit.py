@@ -27,6 +27,7 @@ from oximetry_workbook.study.curve_forms import (
     least_squares_fit,
     split,
 )
+from oximetry_workbook.study.student_t import student_t
 
 METHODS = ("least squares", "huber")
 
@@ -89,14 +90,10 @@ class Calibration:
         Raises:
             ValueError: R is no row of numbers, or the confidence is out of range.
         """
-        from scipy.special import stdtrit  # type: ignore[import-untyped]  # slow to import
-
-        if not 0.0 < confidence < 1.0:
-            raise ValueError(f"confidence is {confidence:g}; choose a value between 0 and 1")
+        t = float(student_t(self.n_subjects - 1, confidence))
         where = finite_vector("ratio", ratio)
         slopes = gradient(where, self.coefficients, FORMS[self.form])
         variance = np.sum((slopes @ self.covariance) * slopes, axis=1)
-        t = float(stdtrit(self.n_subjects - 1, (1.0 + confidence) / 2.0))
         half = t * np.sqrt(np.maximum(variance, 0.0))
         middle = curve_values(where, self.coefficients, FORMS[self.form])
         return middle - half, middle + half

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Protocol, cast
 
 import numpy as np
@@ -20,6 +21,11 @@ MELANIN = {"light": (0.013, 0.063), "medium": (0.11, 0.16), "dark": (0.18, 0.43)
 "Skin optics", omlc.org, 1998: lightly, moderately and darkly pigmented; from memory)."""
 
 GROUPS = tuple(MELANIN)
+
+STANDARD_NORMAL = NormalDist()
+NOBODY = 2.0**-53
+"""Share of people at either end that no double between 0 and 1 can split: the bell's ends are
+infinitely far, and people are cut off here, 8.2 standard deviations out."""
 
 
 class Distribution(Protocol):
@@ -55,9 +61,9 @@ class Normal:
 
     def ppf(self, share: FloatArray) -> FloatArray:
         """Value below which that share of people lies, 0 to 1; same shape."""
-        from scipy.special import ndtri  # type: ignore[import-untyped]  # slow to import
-
-        z = np.clip(ndtri(share), -12.0, 12.0) * self.deviation
+        inside = np.clip(share, NOBODY, 1.0 - NOBODY)
+        # not scipy's: that costs a learner's kernel a tenth of its memory
+        z = np.vectorize(STANDARD_NORMAL.inv_cdf, otypes=[np.float64])(inside) * self.deviation
         value = self.middle * np.exp(z) if self.of_logarithm else self.middle + z
         return np.asarray(np.clip(value, self.low, self.high))
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.simulate import simulate
 from oximetry_workbook.meter.measure import measure
+from oximetry_workbook.study.student_t import student_t
 
 FloatArray = NDArray[np.float64]
 
@@ -53,10 +54,8 @@ class ManyReadings:
     @property
     def half_width(self) -> FloatArray:
         """Half the 95 % interval of the mean, by Student's t; NaN where they are too few."""
-        from scipy.special import stdtrit  # not before it is needed: it takes a while to load
-
         freedom = np.maximum(self.shown - 1.0, 1.0)
-        return np.asarray(stdtrit(freedom, 0.975) * self.sd / np.sqrt(freedom + 1.0))
+        return np.asarray(student_t(freedom, 0.95) * self.sd / np.sqrt(freedom + 1.0))
 
     @property
     def withheld_percent(self) -> FloatArray:

@@ -1,0 +1,26 @@
+"""What is kept of recordings, and what is not."""
+
+import weakref
+
+from oximetry_workbook.body.scenario import Scenario
+from oximetry_workbook.body.timeline import MOST_KEPT, timeline, unit_noise
+
+
+def test_a_short_one_is_made_once():
+    assert timeline(Scenario(), 10.0, 100.0, 3)[1] is timeline(Scenario(), 10, 100, 3)[1]
+    assert unit_noise(1000, 3) is unit_noise(1000, 3)
+
+
+def test_a_long_one_is_gone_with_the_recording():
+    made = [*timeline(Scenario(), MOST_KEPT / 100.0 + 1.0, 100.0, 3), unit_noise(MOST_KEPT + 1, 3)]
+    left = [weakref.ref(each) for each in made]
+    made.clear()
+    assert [each() for each in left] == [None] * 4
+
+
+def test_another_scenario_with_the_same_heart_shares_it():
+    darker = Scenario(arterial_saturation=0.8)
+    faster = Scenario(heart_rate_bpm=100)
+    pulse = timeline(Scenario(), 10.0, 100.0, 3)[1]
+    assert timeline(darker, 10.0, 100.0, 3)[1] is pulse
+    assert timeline(faster, 10.0, 100.0, 3)[1] is not pulse
