@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from oximetry_workbook.body import blood
 from oximetry_workbook.body.blood import (
     SPECIES,
     TABLES,
@@ -93,6 +94,10 @@ def test_absorption_is_positive_and_proportional_to_haemoglobin(wavelength_nm, s
     assert doubled == pytest.approx(2 * one, rel=1e-12)
 
 
+def test_blood_without_haemoglobin_absorbs_nothing():
+    assert absorption_per_cm(660.0, 0.98, 0.0) == 0.0
+
+
 def test_all_inputs_broadcast():
     wavelength_nm = np.linspace(630.0, 690.0, 5)
     saturation = np.array([[0.7], [0.9], [1.0]])
@@ -121,12 +126,14 @@ def test_without_the_other_two_the_whole_of_prahls_range_is_open():
         ({"saturation": np.array([0.5, -0.5])}, "saturation is -0.5"),
         ({"saturation": "high"}, "saturation is 'high'; give a number"),
         ({"haemoglobin_g_per_l": -1.0}, "haemoglobin_g_per_l is -1 g/L"),
+        ({"haemoglobin_g_per_l": 1001.0}, "haemoglobin_g_per_l is 1001 g/L"),
         ({"carboxyhaemoglobin": -0.1}, "carboxyhaemoglobin is -0.1"),
+        ({"carboxyhaemoglobin": 1.01}, "^carboxyhaemoglobin is 1.01"),
         ({"carboxyhaemoglobin": "much"}, "carboxyhaemoglobin is 'much'; give a number"),
-        ({"methaemoglobin": 1.5}, "methaemoglobin is 1.5"),
+        ({"methaemoglobin": 1.01}, "^methaemoglobin is 1.01"),
         (
-            {"carboxyhaemoglobin": 0.6, "methaemoglobin": 0.5},
-            r"carboxyhaemoglobin \+ methaemoglobin is 1.1",
+            {"carboxyhaemoglobin": 0.6, "methaemoglobin": 0.41},
+            r"carboxyhaemoglobin \+ methaemoglobin is 1.01",
         ),
         ({"wavelength_nm": 1000.5}, "wavelength_nm is 1000.5 nm; choose a value from 250 to 1000"),
         ({"wavelength_nm": np.array([660.0, np.nan])}, "wavelength_nm is nan"),
@@ -171,6 +178,21 @@ def test_isosbestic_wavelength_of_the_pair_does_not_depend_on_the_order():
     np.testing.assert_allclose(forward, backward)
 
 
+def test_a_crossing_on_a_row_of_the_table_counts_once(monkeypatch):
+    """Invented spectra that meet at 700 nm, a row of the table, and at 801 nm, between two."""
+    spectra = {"HbO2": lambda nm: (nm - 700.0) * (nm - 801.0), "HHb": np.zeros_like}
+    monkeypatch.setattr(blood, "molar_extinction", lambda name, nm, _: spectra[name](nm))
+    crossings_nm = isosbestic_wavelengths_nm(low_nm=600.0, high_nm=900.0)
+    np.testing.assert_allclose(crossings_nm, [700.0, 801.0], atol=0.02)
+
+
+def test_a_crossing_is_found_between_any_two_ends():
+    """Prahl's HbO2 and HHb meet near 797 nm, between the rows 796 and 798 nm."""
+    (crossing_nm,) = isosbestic_wavelengths_nm(low_nm=650.0)
+    narrow_nm = isosbestic_wavelengths_nm(low_nm=crossing_nm - 0.1, high_nm=crossing_nm + 0.1)
+    np.testing.assert_allclose(narrow_nm, [crossing_nm], rtol=1e-12)
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
@@ -178,6 +200,7 @@ def test_isosbestic_wavelength_of_the_pair_does_not_depend_on_the_order():
         ({"low_nm": 100.0}, "low_nm is 100 nm; choose a value from 250"),
         ({"high_nm": 1100.0}, "high_nm is 1100 nm"),
         ({"low_nm": 800.0, "high_nm": 700.0}, "low_nm must be the smaller"),
+        ({"low_nm": 800.0, "high_nm": 800.0}, "low_nm must be the smaller"),
         ({"table": "none"}, "table is 'none'"),
     ],
 )
@@ -194,7 +217,7 @@ def test_absorbers_of_a_number_are_finite_positive_floats(absorber, wavelength_n
     assert absorber(np.array([wavelength_nm])).tolist() == pytest.approx([absorption], rel=1e-14)
 
 
-@given(absorbers, st.sampled_from([-5.0, 0.0, 200.0, 1300.0, math.nan, math.inf]))
+@given(absorbers, st.sampled_from([-5.0, 0.0, 200.0, 1201.0, math.nan, math.inf]))
 def test_absorbers_refuse_wavelengths_they_do_not_cover(absorber, wavelength_nm):
     with pytest.raises(ValueError, match=r"wavelength_nm is .* nm; choose a value from"):
         absorber(wavelength_nm)

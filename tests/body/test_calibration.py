@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from oximetry_workbook.body.calibration import (
     CALIBRATION_SATURATION,
+    beer_lambert_calibration,
     diffusion_calibration,
     small_pulse_ratio,
     small_pulse_ratios,
@@ -31,6 +32,17 @@ def test_many_saturations_at_once_are_those_one_by_one(any_scenario, data):
     together = small_pulse_ratios(scenario, np.array(saturation))
     np.testing.assert_allclose(together, one_by_one, rtol=1e-9)
     assert small_pulse_ratio(scenario, saturation[0]) == pytest.approx(together[0], rel=1e-12)
+
+
+def test_straight_paths_give_the_ratio_of_the_printed_extinctions():
+    """Beer and Lambert with Prahl 1998, omlc.org, rows 660 and 940 nm: HbO2 319.6 and 1214, HHb
+    3226.56 and 693.44; R is 0.263 at 100 %, 4.65 at 0 %."""
+    ratio, percent = beer_lambert_calibration()
+    np.testing.assert_allclose(percent, np.arange(100.0, -1.0, -1.0), atol=1e-12)
+    share = percent / 100.0
+    red, infrared = 319.6 * share + 3226.56 * (1 - share), 1214 * share + 693.44 * (1 - share)
+    np.testing.assert_allclose(ratio, red / infrared, rtol=1e-12)
+    assert [round(ratio[0], 3), round(ratio[-1], 2)] == [0.263, 4.65]
 
 
 def test_a_calibration_cannot_be_spoilt_by_those_who_read_it():

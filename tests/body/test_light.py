@@ -15,6 +15,7 @@ from oximetry_workbook.body.light import (
     led_spectrum,
     silicon_responsivity_a_per_w,
 )
+from oximetry_workbook.body.tables import look_up
 
 GRID_NM = np.arange(400.0, 1100.5, 1.0)
 
@@ -60,6 +61,11 @@ def test_both_leds_shift_with_temperature_as_usual_in_the_trade(peak_nm, fwhm_nm
     assert (warm - cool) / 10.0 == pytest.approx(shift_nm_per_c, abs=0.005)
 
 
+def test_three_wavelengths_half_a_width_apart_are_enough():
+    power = led_spectrum(np.array([650.0, 660.0, 670.0]), 660.0, 20.0)
+    np.testing.assert_allclose(power / power[1], [0.5, 1.0, 0.5], rtol=1e-12)
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
@@ -72,6 +78,10 @@ def test_both_leds_shift_with_temperature_as_usual_in_the_trade(peak_nm, fwhm_nm
         ({"fwhm_nm": 1.0}, "step of 1 nm; for a fwhm_nm of 1 nm choose steps of 0.5 nm or less"),
         ({"wavelength_nm": 660.0}, "wavelength_nm must be one row"),
         ({"wavelength_nm": GRID_NM[::-1]}, "wavelength_nm must be one row"),
+        ({"wavelength_nm": np.array([655.0, 665.0])}, "wavelength_nm must be one row of three"),
+        ({"wavelength_nm": np.array([640.0, 651.0, 660.0, 670.0])}, "has a step of 11 nm"),
+        ({"peak_shift_nm_per_c": 2.05}, "peak_shift_nm_per_c is 2.05 nm/°C"),
+        ({"peak_shift_nm_per_c": -2.05}, "peak_shift_nm_per_c is -2.05 nm/°C"),
     ],
 )
 def test_bad_leds_are_refused(arguments, message):
@@ -93,6 +103,16 @@ def test_thicker_silicon_catches_more(wavelength_nm, depth_um):
     thin = silicon_responsivity_a_per_w(wavelength_nm, depth_um)
     thick = silicon_responsivity_a_per_w(wavelength_nm, 2.0 * depth_um)
     assert thin <= thick <= 2.0 * thin
+
+
+@pytest.mark.parametrize("wavelength_nm", [400.0, 500.0, 660.0])
+def test_thick_silicon_catches_all_that_its_surface_lets_in(wavelength_nm):
+    """Fresnel at normal incidence with the complex index m = n + ik: |(m - 1) / (m + 1)|² is lost;
+    the rest is one electron a photon, λ / 1239.84 nm (any textbook of optics)."""
+    index = look_up("silicon", 1, wavelength_nm) + 1j * look_up("silicon", 2, wavelength_nm)
+    lost = abs((index - 1.0) / (index + 1.0)) ** 2
+    expected = (1.0 - lost) * wavelength_nm / 1239.84
+    assert silicon_responsivity_a_per_w(wavelength_nm, 2000.0) == pytest.approx(expected, rel=1e-5)
 
 
 @pytest.mark.parametrize(

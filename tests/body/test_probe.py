@@ -25,6 +25,7 @@ from oximetry_workbook.body.probe import (
     LONGEST_NM,
     POINTS_PER_LED,
     Probe,
+    _detected,
     led_weights,
     venous_saturation,
 )
@@ -61,6 +62,22 @@ def test_led_weights_are_shares_around_the_peak(red_peak_nm, infrared_peak_nm):
         np.abs(mean - [red_peak_nm, infrared_peak_nm])
         < 0.1 * np.array([RED_FWHM_NM, INFRARED_FWHM_NM])
     )
+
+
+def test_led_weights_are_the_power_times_the_response():
+    """A Gaussian by its full width at half maximum, times what the diode makes of a watt."""
+    wavelength, weight = led_weights(660.0, 900.0)
+    peaks, widths = np.array([[660.0], [900.0]]), np.array([[RED_FWHM_NM], [INFRARED_FWHM_NM]])
+    power = 0.5 ** (((wavelength - peaks) / (widths / 2.0)) ** 2)
+    seen = power * silicon_responsivity_a_per_w(wavelength)
+    np.testing.assert_allclose(weight, seen / seen.sum(axis=1, keepdims=True), rtol=1e-9)
+
+
+def test_light_of_all_wavelengths_adds_up():
+    """Reference: numpy's logaddexp, wavelength after wavelength; so dim that exp gives 0."""
+    parts = np.random.default_rng(0).uniform(-900.0, -880.0, (3, 2, 31))
+    expected = np.logaddexp.reduce(parts, axis=-1).T
+    np.testing.assert_allclose(_detected(parts), expected, rtol=1e-12)
 
 
 @pytest.mark.parametrize(("site", "saturation"), [("finger", 0.97), ("wrist", 0.7)])

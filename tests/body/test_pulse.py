@@ -5,10 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.signal import argrelmax
-from scipy.stats import pearsonr
+from scipy.stats import norm, pearsonr
 
 from oximetry_workbook.body.pulse import (
     BEAT_SHAPE,
+    DICROTIC_WAVE,
+    SYSTOLIC_WAVE,
     beat_intervals_s,
     beat_phase,
     blood_volume,
@@ -34,6 +36,22 @@ def test_a_beat_goes_from_foot_to_peak_and_has_a_notch():
     systole, dicrotic = argrelmax(BEAT_SHAPE, mode="wrap")[0] / BEAT_SHAPE.size
     assert 0.1 < systole < 0.4 < dicrotic < 0.7
     assert blood_volume(np.array([systole]))[0] > blood_volume(np.array([dicrotic]))[0]
+
+
+def test_a_beat_is_the_sum_of_two_waves_round_a_circle():
+    """Bells summed over five turns at 512 phases, then turned to the foot and brought to 0 to 1."""
+    phase = np.arange(BEAT_SHAPE.size) / BEAT_SHAPE.size
+    volume = sum(
+        height * norm.pdf(phase + turn, centre, width) / norm.pdf(0.0, 0.0, width)
+        for centre, width, height in (SYSTOLIC_WAVE, DICROTIC_WAVE)
+        for turn in (-2, -1, 0, 1, 2)
+    )
+    volume = np.roll(volume, -np.argmin(volume))
+    expected = (volume - volume.min()) / np.ptp(volume)
+    np.testing.assert_allclose(BEAT_SHAPE, expected, atol=1e-9)
+    np.testing.assert_array_equal(blood_volume(3.0 + phase), BEAT_SHAPE)
+    half_a_step_before = blood_volume(1.0 - 0.5 / BEAT_SHAPE.size)
+    assert half_a_step_before == pytest.approx(BEAT_SHAPE[-1] / 2.0, rel=1e-9)
 
 
 @given(st.floats(0.0, 1000.0))
@@ -76,11 +94,12 @@ def test_breathing_variability_has_the_rms_asked_for(percent):
     assert 100.0 * beats.std() / beats.mean() == pytest.approx(percent, rel=0.02)
 
 
-def test_breathing_variability_comes_at_the_breathing_rate():
-    beats = intervals(60.0, variability=5.0, breathing_bpm=12.0)
+@pytest.mark.parametrize("rate_bpm", [60.0, 90.0])
+def test_breathing_variability_comes_at_the_breathing_rate(rate_bpm):
+    beats = intervals(rate_bpm, variability=5.0, breathing_bpm=12.0)
     spectrum = np.abs(np.fft.rfft(beats - beats.mean()))
     cycles_per_beat = np.fft.rfftfreq(beats.size)[np.argmax(spectrum)]
-    assert 60.0 * cycles_per_beat == pytest.approx(12.0, abs=0.2)
+    assert rate_bpm * cycles_per_beat == pytest.approx(12.0, abs=0.2)
 
 
 @pytest.mark.parametrize(("percent", "tolerance"), [(5.0, 0.06), (20.0, 0.06), (35.0, 0.12)])

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import integrate
 
 from oximetry_workbook.body.sites import SITES
 from oximetry_workbook.body.tissue import (
+    _x_coth_x_less_1,
     boundary_coefficient,
     log_reflection,
     log_slab_transmission,
@@ -152,6 +154,29 @@ def test_boundary_coefficient_without_a_step_of_index_is_one():
     assert boundary_coefficient(1.0) == pytest.approx(1.0, abs=1e-12)
 
 
+@pytest.mark.parametrize("index", [1.001, 1.1, 1.33, 1.4, 1.5, 2.0])
+def test_boundary_coefficient_is_that_of_adaptive_quadrature(index):
+    """Fresnel's equations over the angle inside, by scipy, told where the kink lies."""
+
+    def reflectance(cosine):
+        outside = math.sqrt(max(1.0 - index**2 * (1.0 - cosine**2), 0.0))
+        across = (index * cosine - outside) / (index * cosine + outside)
+        along = (cosine - index * outside) / (cosine + index * outside)
+        return (across**2 + along**2) / 2.0
+
+    def integral(weight):
+        kink = math.sqrt(1.0 - 1.0 / index**2)
+        found, _ = integrate.quad(
+            lambda cosine: weight(cosine) * reflectance(cosine), 0.0, 1.0, points=[kink], limit=500
+        )
+        return found
+
+    fluence, current = integral(lambda c: 2.0 * c), integral(lambda c: 3.0 * c**2)
+    effective = (fluence + current) / (2.0 - fluence + current)
+    expected = (1.0 + effective) / (1.0 - effective)
+    assert boundary_coefficient(index) == pytest.approx(expected, rel=1e-7)
+
+
 def test_boundary_holds_more_light_back_the_higher_the_index():
     coefficients = [boundary_coefficient(n) for n in (1.0, 1.1, 1.33, 1.4, 1.5, 2.0)]
     assert np.all(np.diff(coefficients) > 0)
@@ -184,3 +209,9 @@ def test_a_site_holds_no_more_than_its_volume(name):
     assert all(part >= 0.0 for part in parts)
     assert sum(parts) < 1.0
     assert site.source
+
+
+def test_the_series_near_zero_is_the_function():
+    """x coth x - 1 by numpy, where it still has ten digits or so."""
+    x = np.linspace(0.01, 0.04, 301)
+    np.testing.assert_allclose(_x_coth_x_less_1(x), x / np.tanh(x) - 1.0, rtol=2e-9)

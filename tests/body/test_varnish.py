@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from oximetry_workbook.body.colour import transmission_to_srgb
-from oximetry_workbook.body.varnish import VARNISHES, varnish_absorbance
+from oximetry_workbook.body.varnish import PIGMENT_SCATTER, VARNISHES, varnish_absorbance
 
 colours = st.sampled_from(VARNISHES)
 wavelengths_nm = st.floats(380.0, 1100.0)
@@ -51,6 +51,16 @@ def test_wavelengths_and_coats_broadcast(colour):
     np.testing.assert_array_equal(both[0], 0.0)
     assert varnish_absorbance(colour, RED_NM, coats).shape == (3, 1)
     assert varnish_absorbance(colour, 660, 1) == varnish_absorbance(colour, RED_NM, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("colour", "centre_nm", "fwhm_nm"), [("red", 470.0, 190.0), ("blue", 610.0, 110.0)]
+)
+def test_a_band_has_half_its_height_half_its_width_away(colour, centre_nm, fwhm_nm):
+    """Full width at half maximum, by its definition; the bands themselves are invented."""
+    wide_nm = centre_nm + fwhm_nm / 2.0 * np.array([0.0, 1.0])
+    top, half = varnish_absorbance(colour, wide_nm, 1.0) - PIGMENT_SCATTER
+    assert half == pytest.approx(top / 2.0, rel=1e-9)
 
 
 def test_a_bare_nail_lets_everything_through():

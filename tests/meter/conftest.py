@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from oximetry_workbook.meter.recording import Recording
+
+sys.path.insert(0, str(Path(__file__).parent))  # for made_files, which several files of tests use
 
 # Beat shapes over one cycle: centre, width and height of the systolic and of the dicrotic wave.
 SHAPES = {

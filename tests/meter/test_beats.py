@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from oximetry_workbook.meter import beats
 from oximetry_workbook.meter.beats import find_beats
 
 RATE_HZ = 100.0
@@ -58,6 +59,22 @@ def test_peak_times_lie_between_samples(synthetic):
     assert np.ptp(late_s[1:-1]) < 0.002
 
 
+@pytest.mark.parametrize("start", [0.0, 0.01, 0.02, 0.03, 0.04, 0.05])
+def test_times_of_a_sine_are_those_of_its_formula(start):
+    """75 beats per minute, 20 samples a second: samples 50 ms apart, times right within 1 ms."""
+    beats_per_s = 1.25
+    found = find_beats(np.sin(2 * np.pi * (beats_per_s * np.arange(600) / 20.0 - start)), 20.0)
+    inside = slice(3, -3)  # the filter bends the ends
+    for times_s, place, tolerance_s in (
+        (found.peak_s, 0.25, 0.001),
+        (found.rise_s, 0.0, 0.001),
+        (found.foot_s, 0.75, 0.0251),
+    ):
+        late = (beats_per_s * times_s[inside] - start - place + 0.5) % 1.0 - 0.5
+        assert late.size > 25
+        assert np.abs(late).max() / beats_per_s < tolerance_s
+
+
 def test_beats_alternate_between_foot_and_peak(synthetic):
     found = find_beats(-synthetic(noise=0.002).recording.infrared, RATE_HZ)
     assert found.foot.size == len(found) + 1
@@ -94,6 +111,50 @@ REGULAR_S = np.arange(0.5, 20, 0.9)
 
 def test_one_strong_dicrotic_wave_is_no_beat():
     assert not found_near(bumps([*REGULAR_S, REGULAR_S[10] + 0.45], [1] * 22 + [0.65]), 9.95)
+
+
+def test_a_double_goes_with_its_own_foot_and_peak():
+    """Beats of height 1 on a rising floor, 20 samples apart, and one of 0.7 half-way."""
+    foot, peak = 20 * np.arange(13), 20 * np.arange(12) + 6
+    turns = np.sort(np.concatenate([foot, peak]))
+    wave = 0.01 * np.arange(260.0)
+    wave[peak] += 1.0
+    clean = beats._without_doubles(turns, wave)
+    np.testing.assert_array_equal(clean, turns)
+    wave[6 * 20 + 16] += 0.7
+    doubled = np.sort(np.concatenate([turns, [6 * 20 + 12, 6 * 20 + 16]]))
+    np.testing.assert_array_equal(beats._without_doubles(doubled, wave), turns)
+
+
+@pytest.mark.parametrize(
+    ("wave", "first", "last"),
+    [
+        ([0, 1, 0], 0, 3),
+        ([1, 0, 1, 0], 1, 4),
+        ([0, 1, 0, 1], 0, 3),
+        ([1, 0, 1, 0, 1], 1, 4),
+        ([1, 0, 1], 0, 0),
+        ([0, 1], 0, 0),
+        ([0], 0, 0),
+        ([], 0, 0),
+    ],
+)
+def test_a_beat_has_a_foot_on_both_sides(wave, first, last):
+    turns = np.arange(len(wave))
+    kept = beats._from_foot_to_foot(turns, np.array(wave, dtype=float))
+    assert kept.tolist() == turns[first:last].tolist()
+
+
+def test_of_two_equal_small_steps_one_goes_and_one_as_large_as_allowed_stays():
+    wave, turns = np.array([0.0, 1.0, 0.75, 1.0, 0.0]), np.arange(5)
+    assert beats._large_steps(turns, wave, np.full(5, 0.5)).tolist() == [0, 3, 4]
+    assert beats._large_steps(turns, wave, np.full(5, 0.25)).tolist() == [0, 1, 2, 3, 4]
+
+
+def test_half_way_is_half_way_between_foot_and_peak():
+    """From 0.4 at sample 0 to 1 at sample 10 in a straight line, and down again."""
+    wave = 1.0 - 0.06 * np.abs(np.arange(21) - 10.0)
+    assert beats._half_way(wave, np.array([0, 20]), np.array([10])) == pytest.approx([5.0])
 
 
 def test_a_weak_early_beat_with_its_pause_stays():

@@ -45,6 +45,12 @@ def test_extrapolated_means_outside_the_valid_range(curve, ratio):
     assert curve.extrapolated(ratio) == (not 70 <= curve(ratio) <= 100)
 
 
+def test_the_ends_of_the_valid_range_belong_to_it():
+    line = Curve.polynomial("line", [110, -20], "made up", (70, 90))
+    np.testing.assert_array_equal(line.extrapolated([0.99, 1, 2, 2.01]), [True, False, False, True])
+    assert Curve.polynomial("whole", [100, -25], "made up", (0, 100)).valid_percent == (0, 100)
+
+
 def test_curves_are_not_clipped():
     assert TEXTBOOK(0) == 110
     assert TEXTBOOK(5) == -15
@@ -57,7 +63,30 @@ def test_a_quadratic_is_inverted_on_its_falling_branch():
     assert np.isnan(curve.ratio_at(100))  # its vertex stays below 100 %
 
 
+def test_of_several_ratios_the_smallest_that_falls_is_meant():
+    """80 % is met at 1, 2 and 3, falling at the first and the last (worked by hand)."""
+    wave = Curve.polynomial("wave", [86, -11, 6, -1], "80 − (R − 1)(R − 2)(R − 3)")
+    assert wave.ratio_at(80) == pytest.approx(1.0)
+
+
+def test_a_pair_of_complex_roots_is_no_ratio():
+    """80 − ((R − 0.5)² + 0.25)(R − 2): 80 % at R = 2 and at 0.5 ± 0.5 i (worked by hand)."""
+    curve = Curve.polynomial("bend", [81, -2.5, 3, -1], "made up for the test")
+    assert curve.ratio_at(80) == pytest.approx(2.0)
+
+
+def test_a_denominator_may_change_its_sign():
+    """(100 − 300 R)/(1 − 2 R) falls through 50 % at R = 0.25 (worked by hand)."""
+    curve = Curve.rational("steep", [100, -300], [1, -2], "made up for the test")
+    assert curve.ratio_at(50) == pytest.approx(0.25)
+
+
+def test_a_curve_that_rises_has_no_ratio_to_give():
+    assert np.isnan(Curve.polynomial("rising", [50, 0.5], "made up").ratio_at(50.25))
+
+
 def test_no_ratio_is_negative():
+    assert TEXTBOOK.ratio_at(110) == 0
     assert np.isnan(TEXTBOOK.ratio_at(111))
     assert np.isnan(TEXTBOOK.ratio_at(np.nan))
 
@@ -93,7 +122,15 @@ def test_published_curves_cannot_be_changed():
         (lambda: Curve.table("c", [0.4], [100], "s"), "2 or more"),
         (lambda: Curve.table("c", [0.4, 0.5], [100, 90, 80], "s"), "same length"),
         (lambda: Curve.table("c", [0.4, np.nan], [100, 90], "s"), "finite"),
+        (lambda: Curve.table("c", [0.4, 0.5], [100, np.nan], "s"), "finite"),
+        (
+            lambda: Curve.table("c", [0.4, 0.5, 0.5], [9, 8, 7], "s"),
+            "ratio does not rise at point 2",
+        ),
         (lambda: Curve.polynomial("c", [110, -25], "s", (100, 70)), "valid_percent"),
+        (lambda: Curve.polynomial("c", [110, -25], "s", (70, 70)), "valid_percent"),
+        (lambda: Curve.polynomial("c", [110, -25], "s", (70, 100.5)), "valid_percent"),
+        (lambda: Curve.polynomial("c", [110, -25], "s", (-0.5, 100)), "valid_percent"),
         (lambda: TEXTBOOK("R"), "ratio"),
     ],
 )

@@ -53,6 +53,14 @@ def test_one_sample_of_a_long_recording_is_not_lost():
     assert kept.size <= 1000
 
 
+def test_the_rest_behind_whole_stretches_keeps_its_extremes():
+    """Eleven samples and four points: a stretch of six, and one of five (worked by hand)."""
+    values = np.array([0.0, 2, 0, -1, 0, 0, 0, 5, 0, -3, 0])
+    kept_s, kept = decimate_min_max(np.arange(11.0), values, 4)
+    assert kept_s.tolist() == [1, 3, 7, 9]
+    assert kept.tolist() == [2, -1, 5, -3]
+
+
 def test_short_data_are_unchanged():
     time_s, values = np.arange(5.0), np.array([3.0, 1.0, 2.0, np.nan, 5.0])
     for got, given_ in zip(decimate_min_max(time_s, values, 5), (time_s, values), strict=True):

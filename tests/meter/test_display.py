@@ -51,6 +51,17 @@ def test_trailing_median_follows_a_step_half_a_window_later():
     assert time_s[np.argmax(shown < 93)] - 30 == pytest.approx(5, abs=1)
 
 
+def test_a_beat_counts_until_the_window_has_passed_it():
+    """Worked by hand: the window (time − 2 s, time] holds the last two of beats a second apart."""
+    shown = display.trailing_median([0, 1, 2, 3], [1, 2, 9, 4], 2)
+    np.testing.assert_array_equal(shown, [1, 1.5, 5.5, 6.5])
+
+
+@pytest.mark.parametrize("averaging_s", [0.01, 0.5, None])
+def test_a_window_may_be_short(averaging_s):
+    display.check_averaging(averaging_s)
+
+
 @pytest.mark.parametrize("averaging_s", [0, -1, np.nan, np.inf])
 def test_a_window_must_be_a_time(averaging_s):
     with pytest.raises(ValueError, match="averaging_s"):
@@ -61,7 +72,7 @@ def test_mismatched_or_falling_times_are_refused():
     with pytest.raises(ValueError, match="same length"):
         display.trailing_median([1, 2], [3], 5)
     with pytest.raises(ValueError, match="time_s falls"):
-        display.trailing_median([2, 1], [3, 4], 5)
+        display.trailing_median([2, 1, 3], [3, 4, 5], 5)
 
 
 def test_in_window_is_open_at_its_start():

@@ -45,10 +45,17 @@ def test_fast_length_is_scipys(minimum):
     assert filters._fast_length(minimum) == fft.next_fast_len(minimum, real=True)
 
 
-def test_noise_shares_are_those_of_filtered_noise():
+def test_the_order_is_two_unless_another_is_asked_for(walk):
+    two = filters.band_pass(walk, RATE_HZ, 0.5, 8, 2), filters.low_pass(walk, RATE_HZ, 0.5, 2)
+    np.testing.assert_array_equal(filters.band_pass(walk, RATE_HZ, 0.5, 8), two[0])
+    np.testing.assert_array_equal(filters.low_pass(walk, RATE_HZ, 0.5), two[1])
+
+
+@pytest.mark.parametrize("order", [1, 4])
+def test_noise_shares_are_those_of_filtered_noise(order):
     noise = np.random.default_rng(2).standard_normal(400_000)
-    smooth = filters.low_pass(noise, RATE_HZ, 6.0, 4)
-    kept, taken = filters.white_noise_shares(RATE_HZ, 6.0, 4)
+    smooth = filters.low_pass(noise, RATE_HZ, 6.0, order)
+    kept, taken = filters.white_noise_shares(RATE_HZ, 6.0, order)
     # 400 000 samples with a twelfth independent: the variance is known to about 1 % (2 sigma)
     assert np.var(smooth) == pytest.approx(kept, rel=0.02)
     assert np.var(noise - smooth) == pytest.approx(taken, rel=0.02)

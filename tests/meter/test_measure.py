@@ -6,8 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oximetry_workbook.meter.curve import TEXTBOOK, Curve, published_curves
-from oximetry_workbook.meter.measure import measure
-from oximetry_workbook.meter.readings import COLUMNS
+from oximetry_workbook.meter.measure import _judged, _usual_interval_s, measure
+from oximetry_workbook.meter.quality import BeatMarks
+from oximetry_workbook.meter.ratio import BeatLight
+from oximetry_workbook.meter.readings import COLUMNS, METHODS, BeatReadings
 from oximetry_workbook.meter.recording import Recording
 
 RATES = [40, 60, 80, 100, 130, 160, 190, 220]
@@ -102,7 +104,11 @@ def test_extrapolated_and_clamped(synthetic):
     assert low.extrapolated
     assert low.spo2_percent == pytest.approx(60, abs=1)
     assert not measure(synthetic(ratio=0.6).recording).extrapolated
-    assert measure(synthetic(ratio=0.2).recording).spo2_percent == 100
+    for ratio, shown in ((0.2, 100), (4.8, 0)):
+        reading = measure(synthetic(ratio=ratio).recording)
+        assert reading.spo2_percent == shown
+        assert reading.extrapolated == (shown == 0)
+        assert (reading.beats["spo2_percent"] == shown).all()
 
 
 def test_the_window_is_the_last_seconds(synthetic):
@@ -126,6 +132,61 @@ def test_table_of_beats(synthetic):
     assert np.all(np.diff(partner) == 1)
     intervals_s = np.diff(pulse.peak_s[partner])
     np.testing.assert_allclose(beats["interval_s"][1:], intervals_s, atol=0.03)
+
+
+def test_times_are_those_of_the_recordings_clock():
+    """A sine of blood, 75 per minute, from 5 s on: its peaks lie a quarter of a turn later."""
+    time_s = 5 + np.arange(1000) / 100
+    blood = np.sin(2 * np.pi * 1.25 * time_s)
+    beats = measure(Recording(time_s, 1 - 0.006 * blood, 1 - 0.01 * blood)).beats
+    late = (1.25 * beats["time_s"] - 0.25 + 0.5) % 1 - 0.5
+    assert np.abs(late[3:-3]).max() / 1.25 < 0.001
+
+
+def judged(synthetic, quality, ratio, modulation, window):
+    """What is shown of beats made up one by one, a second apart, with the textbook line."""
+    count, one = len(quality), np.ones(len(quality))
+    marks = BeatMarks(np.array(quality), one, one)
+    light = {
+        "infrared": BeatLight(one, np.array(modulation), np.zeros(count)),
+        "red": BeatLight(one, one, np.zeros(count)),
+    }
+    ratios = dict.fromkeys(METHODS, np.array(ratio))
+    interval_s = np.where(np.arange(count) == 0, np.nan, 1.0)
+    readings = BeatReadings(np.arange(float(count)), interval_s, light, ratios, one, marks)
+    nothing = measure(synthetic(duration_s=1).recording, TEXTBOOK)
+    return _judged(nothing, readings, np.array(window), None)
+
+
+def test_medians_are_of_the_good_beats_in_the_window(synthetic):
+    """Worked by hand: of six beats the first is too early and the third bad; 0.3 is good."""
+    shown = judged(
+        synthetic,
+        quality=[1.0, 0.3, 0.29, 1.0, 1.0, 0.91],
+        ratio=[9.0, 0.5, 9.0, 0.6, 0.8, 1.6],
+        modulation=[0.9, 0.01, 0.9, 0.02, 0.04, 0.12],
+        window=[False, True, True, True, True, True],
+    )
+    assert shown.ratio == pytest.approx(0.7)
+    assert shown.spo2_percent == pytest.approx(110 - 25 * 0.7)
+    assert shown.perfusion_index_percent == pytest.approx(3.0)
+    assert shown.quality == pytest.approx(0.7)
+
+
+@pytest.mark.parametrize(("ratio", "outside"), [(0.4, False), (1.61, False), (1.63, True)])
+def test_extrapolated_goes_by_the_figure_shown(synthetic, ratio, outside):
+    """69.75 % shows 70, which is in the range; 69.25 % shows 69."""
+    assert judged(synthetic, [1.0] * 3, [ratio] * 3, [0.02] * 3, [True] * 3).extrapolated == outside
+
+
+@pytest.mark.parametrize(
+    ("good", "interval_s"),
+    [([1, 1, 0, 1, 1, 1], 1.2), ([1, 0, 1, 0, 0, 0], 0.5), ([1, 0, 0, 0, 0, 0], 0.9)],
+)
+def test_the_pulse_rate_is_that_of_good_neighbours(good, interval_s):
+    """Mean time between good neighbours, else of good beats, else of all (worked by hand)."""
+    apart_s = np.array([np.nan, 1.0, 0.5, 0.4, 1.1, 1.5])
+    assert _usual_interval_s(apart_s, np.array(good, dtype=bool)) == pytest.approx(interval_s)
 
 
 # Silent
@@ -163,6 +224,7 @@ def test_one_colour_gives_the_pulse_alone(synthetic, there, missing):
     assert reading.heart_rate_bpm == pytest.approx(pulse.rate_bpm, abs=1)
     assert (reading.perfusion_index_percent is None) == (there == "red")
     assert reading.beats["ratio"].isna().all()
+    assert reading.quality > 0.9
 
 
 @pytest.mark.parametrize("colour", ["red", "infrared"])
@@ -197,7 +259,9 @@ def test_light_with_nothing_steady_is_told(synthetic):
 
 
 def test_too_short_is_told(synthetic):
-    assert_no_pulse(measure(synthetic(duration_s=2).recording), "2.0 s", "ten seconds")
+    reading = measure(synthetic(duration_s=2).recording)
+    assert_no_pulse(reading, "2.0 s", "ten seconds")
+    assert reading.quality == 0
 
 
 @pytest.mark.parametrize("noise", [0.0, 0.0001])
@@ -223,7 +287,9 @@ def test_an_empty_window_is_told(synthetic):
 
 
 def test_withheld_tables_keep_their_columns(synthetic):
-    assert tuple(measure(synthetic(duration_s=1).recording).beats.columns) == COLUMNS
+    beats = measure(synthetic(duration_s=1).recording).beats
+    assert tuple(beats.columns) == COLUMNS
+    assert beats.empty
 
 
 # Properties

@@ -106,3 +106,5 @@ def test_smoothing_follows_the_faster_beats():
     assert smoothing_cut_hz([np.nan, 2.0, 2.0]) == 6.0
     assert smoothing_cut_hz([np.nan, 0.5, 0.5]) == pytest.approx(12.0)
     assert smoothing_cut_hz([1.0] * 80 + [0.4] * 20) == pytest.approx(15.0)
+    # the tenth percentile of evenly spread intervals lies a tenth of the way up
+    assert smoothing_cut_hz(np.linspace(0.4, 1.0, 101)) == pytest.approx(6.0 / 0.46)

@@ -10,7 +10,7 @@ from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.quality import LOWEST_QUALITY
 from oximetry_workbook.meter.recording import Recording
-from oximetry_workbook.meter.trend import trend
+from oximetry_workbook.meter.trend import _mean_quality, trend
 
 
 @pytest.fixture(scope="module")
@@ -111,6 +111,18 @@ def test_nothing_is_shown_without_beats(measured):
     shown = trend(measured, 2.0, -5.0, 10.0)
     assert np.isnan(shown.spo2_percent[:5]).all()
     assert np.isfinite(shown.spo2_percent[-1])
+
+
+def test_one_moment_is_a_display_too(measured):
+    assert trend(measured, 8.0, 50.0, 50.0).time_s.tolist() == [50.0]
+
+
+def test_mean_quality_is_of_the_beats_in_each_window():
+    """Worked by hand: of beats at 1, 2, 3 and 4 s those in (time − 2 s, time]."""
+    known_s, quality = np.array([1.0, 2, 3, 4]), np.array([0.2, 0.4, 0.6, 1.0])
+    shown_s = np.array([0.5, 1.0, 2.5, 4.0, 9.0])
+    found = _mean_quality(known_s, quality, shown_s, 2.0)
+    np.testing.assert_allclose(found, [0.0, 0.2, 0.3, 0.8, 0.0], atol=1e-12)
 
 
 def test_what_is_shown_stays_within_0_and_100(measured):

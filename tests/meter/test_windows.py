@@ -45,8 +45,17 @@ def test_a_gap_spoils_its_window_only(minute):
 def test_the_rest_is_a_shorter_window_or_left_out(minute):
     assert len(windows(minute, 8.0)) == 8
     assert len(windows(minute.between(0, 20.05), 10.0)) == 2
+    assert len(windows(minute.between(0, 20.07), 10.0)) == 2
     assert len(windows(minute.between(0, 20.08), 10.0)) == 3
     assert len(windows(minute.between(0, 5.0), 10.0)) == 1
+
+
+def test_windows_last_ten_seconds_or_as_long_as_asked(minute):
+    assert windows(minute)["time_s"].tolist() == [0, 10, 20, 30, 40, 50]
+    second = minute.between(0, 1)
+    # 0.29 × 100 is 28.999999999999996 in binary
+    assert windows(second, 0.29)["time_s"].tolist() == pytest.approx([0, 0.29, 0.58, 0.87])
+    assert len(windows(second, 0.08)) == 12
 
 
 def test_curve_and_method_are_passed_on(minute):

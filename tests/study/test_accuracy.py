@@ -10,6 +10,7 @@ from oximetry_workbook.meter.curve import TEXTBOOK
 from oximetry_workbook.study.accuracy import accuracy, gaps, read_pairs, statement
 from oximetry_workbook.study.agreement import agreement
 from oximetry_workbook.study.calibration_fit import leave_one_subject_out
+from oximetry_workbook.study.pairs import MOST_BYTES
 from oximetry_workbook.study.small_study import desaturate, draw_volunteers
 
 CSV = """Subject,Skin tone,Ratio of ratios,SpO₂ [%],SaO2 (%)
@@ -134,6 +135,16 @@ def test_fractions_are_refused_with_a_hint():
 def test_files_that_hold_no_study_are_refused(source, message):
     with pytest.raises(ValueError, match=message):
         read_pairs(source)
+
+
+def test_a_file_too_large_is_refused_before_it_is_read(tmp_path):
+    with pytest.raises(ValueError, match="larger than 20 MB"):
+        read_pairs(b" " * (MOST_BYTES + 1))
+    path = tmp_path / "large.csv"
+    with path.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)
+    with pytest.raises(ValueError, match="larger than 20 MB"):
+        read_pairs(path)
 
 
 def test_overall_deciles_and_groups_are_agreements_of_their_pairs():

@@ -55,6 +55,13 @@ def test_ishigami_function_against_its_published_indices(seed):
     assert covered(table, "first", first) + covered(table, "total", total) >= 5
 
 
+def test_a_group_without_people_stays_empty():
+    """0.7 and 0.3 leave 5e-17 for the third by rounding, and nobody may be drawn from that."""
+    pigment = Population(light_share=0.7, dark_share=0.3).pigment()
+    assert pigment.shares == (0.7, 0.0, 0.3)
+    assert set(pigment.group(np.linspace(0.0, 1.0, 1001)).tolist()) == {0, 2}
+
+
 def test_g_function_against_its_closed_form():
     """Sobol's G function: the variance of each factor is 1 / (3 (1 + a)²) (Saltelli and others
     2010, Comput Phys Commun 181:259, from memory)."""

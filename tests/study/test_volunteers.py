@@ -80,6 +80,13 @@ def test_quantiles_against_scipy(share, middle, deviation):
     assert ours[0] == pytest.approx(theirs, rel=1e-9)
 
 
+def test_quantiles_keep_their_shape_and_have_ends():
+    found = Normal("", 0.0, 1.0).ppf(np.array([[0.0, 0.25, 0.5], [0.75, 0.975, 1.0]]))
+    assert found.shape == (2, 3)
+    np.testing.assert_allclose(found[0], [-8.2095, scipy.stats.norm.ppf(0.25), 0.0], atol=1e-4)
+    np.testing.assert_allclose(found[1], [0.67449, scipy.stats.norm.ppf(0.975), 8.2095], atol=1e-4)
+
+
 @settings(max_examples=20)
 @given(
     st.integers(1, 6),

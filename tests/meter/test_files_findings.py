@@ -1,0 +1,71 @@
+"""What is noticeable about the samples of a file, told with its place."""
+
+import numpy as np
+import pytest
+from made_files import COUNT, INFRARED, RED, TIME_S, opened, table
+
+from oximetry_workbook.meter.measure import measure
+
+
+def test_missing_cells_are_nan_and_told_with_their_place():
+    lines = table(header="time_s,red,ir,spo2", columns=[TIME_S, RED, INFRARED, RED * 0 + 97])
+    lines = lines.splitlines()
+    for row, cell in ((101, ""), (102, "NaN"), (103, "-")):
+        lines[row] = lines[row].split(",")[0] + f",{cell},0.6,"
+    found = opened("\n".join(lines))
+    assert np.flatnonzero(np.isnan(found.recording.red)).tolist() == [100, 101, 102]
+    expected = "3 of 400 red samples (0.75 %) are missing, at 1.00 s."
+    assert expected in found.preview.findings
+    assert measure(found.recording).spo2_percent is None
+
+
+def test_a_tenth_missing_is_told():
+    red = RED.copy()
+    red[::10] = np.nan
+    found = opened(table(columns=[TIME_S, red, INFRARED]))
+    assert any("40 of 400 red samples (10 %)" in finding for finding in found.preview.findings)
+
+
+def test_clipping_at_sixteen_bits_is_told():
+    counts = np.minimum(np.round(65000 + 2000 * np.sin(8 * TIME_S)), 65535)
+    found = opened(table(columns=[TIME_S, RED, counts], row="{:.10g}"))
+    assert any("infrared light is clipped: it stays at 65535" in t for t in found.preview.findings)
+    unclipped = opened(table()).preview.findings
+    assert not any("clipped" in text for text in unclipped)
+
+
+def test_flat_dark_and_short_stretches_are_told():
+    red = RED.copy()
+    red[100:250] = 0.5001
+    infrared = INFRARED.copy()
+    infrared[300] = -1
+    findings = opened(table(columns=[TIME_S, red, infrared])).preview.findings
+    assert any("red light does not change for 1.5 s" in t and "1.00 s" in t for t in findings)
+    assert any("infrared light is zero or negative in 1 of 400" in t for t in findings)
+    assert any("are short" in text for text in findings)
+
+
+@pytest.mark.parametrize("step_s", [1.0, 1e-5])
+def test_an_implausible_sampling_rate_is_told(step_s):
+    findings = opened(table(time_s=np.arange(COUNT) * step_s)).preview.findings
+    assert any("not plausible for a pulse" in text for text in findings)
+
+
+@pytest.mark.parametrize(
+    ("reference", "told"),
+    [
+        (RED * 0 + 0.97, "fractions?"),
+        (RED * 0 + np.nan, "The reference holds no value."),
+        (np.where(np.arange(COUNT) == 250, 101.0, 97.0), "100 % in 1 samples, at 2.50 s"),
+        (np.where(np.arange(COUNT) < 2, -1.0, 97.0), "0 to 100 % in 2 samples, at 0.00 s"),
+    ],
+)
+def test_a_reference_that_is_no_percentage_is_told(reference, told):
+    text = table(header="time_s,red,ir,SaO2", columns=[TIME_S, RED, INFRARED, reference])
+    assert any(told in finding for finding in opened(text).preview.findings)
+
+
+def test_a_colour_without_a_value_is_told():
+    found = opened(table(columns=[TIME_S, RED * np.nan, INFRARED]))
+    assert any("400 of 400 red samples (100 %)" in text for text in found.preview.findings)
+    assert "400 of 400 red samples are missing" in measure(found.recording).reason
