@@ -95,6 +95,17 @@ def test_one_learner_does_not_take_every_place(clock):
     assert places.surplus_of("b") == []
 
 
+def test_in_a_full_class_a_learner_who_sits_there_can_turn_the_page(clock):
+    places = Places(3, clock)
+    for kernel, browser in (("a1", "a"), ("a2", "a"), ("b1", "b")):
+        places.bind(kernel, browser)
+        places.connect(kernel)
+    assert places.surplus_of("c") == []
+    assert places.surplus_of("a") == ["a1"]
+    places.disconnect("a2")
+    assert places.surplus_of("a") == ["a2"]
+
+
 @pytest.mark.parametrize("kind", sorted(class_messages.ALLOWED_TYPES))
 def test_what_widgets_send_passes(kind):
     assert class_messages.message_type(wire(kind)) == kind

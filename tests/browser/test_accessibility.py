@@ -61,14 +61,36 @@ def test_nor_has_the_drawer_of_causes_with_all_it_holds(page, workbook_server):
     assert in_both_themes(page) == {"light": [], "dark": []}
 
 
+def wait_fitted(page):
+    """Wait until the presenter's numbers have their size, or can be scrolled by keys."""
+    page.wait_for_function(
+        """() => {
+          const strip = document.querySelector(".ow-presenter .ow-strip");
+          return strip.scrollHeight <= strip.clientHeight + 1 || strip.tabIndex === 0;
+        }"""
+    )
+
+
 def test_nor_has_the_presenter_covered_polled_and_revealed(page, workbook_server):
     open_page(page, workbook_server, "17_teach_a_lesson.ipynb")
     lessons = page.get_by_role("combobox", name="Start from")
     lessons.select_option(index=1)
     page.get_by_role("button", name="Teach this lesson").click()
-    page.wait_for_selector(".ow-presenter .ow-cover:visible")
+    for part in (".ow-cover", ".ow-poll"):
+        page.wait_for_selector(f".ow-presenter {part}:visible")
+    wait_fitted(page)
     assert in_both_themes(page) == {"light": [], "dark": []}
-    for key in ("r", "p", "s", "n"):
+    page.locator(".ow-poll input[type=text]").fill("1, 2, 4")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=3 guesses")
+    page.locator(".ow-presenter").focus()
+    page.keyboard.press("r")
+    page.wait_for_selector(".ow-presenter .ow-poll-truth:visible")
+    wait_fitted(page)
+    assert in_both_themes(page) == {"light": [], "dark": []}
+    for key in ("p", "s", "n", "?"):
         page.keyboard.press(key)
-    page.wait_for_selector(".ow-presenter .ow-tries:visible")
+    for part in (".bqplot", ".ow-tries", ".ow-scene-notes", ".ow-keys-help"):
+        page.wait_for_selector(f".ow-presenter {part}:visible")
+    wait_fitted(page)
     assert in_both_themes(page) == {"light": [], "dark": []}

@@ -184,6 +184,21 @@ def test_pages_come_with_headers_that_keep_them_to_themselves(learner, room):
     assert re.search(r"default-src 'self'(;|$)", policy)
 
 
+def test_pages_and_their_files_come_packed(learner, room):
+    """Thirty learners share one wireless network (`Content-Encoding`, RFC 9110, section 8.4)."""
+    for path in (BENCH, "voila/static/voila.js"):
+        assert learner.request.get(room.url + path).headers.get("content-encoding") == "gzip", path
+
+
+def test_a_class_that_ends_while_kernels_start_ends_quietly(serve, tmp_path, wait_until):
+    psutil = pytest.importorskip("psutil")
+    with serve(tmp_path, "class", "--address", "127.0.0.1") as server:
+        process = psutil.Process(server.process.pid)
+        wait_until(process.children, "the first spare kernel starts")
+        assert server.interrupt() == 0
+    assert "Traceback" not in server.log.read_text()
+
+
 def test_codes_cannot_be_tried_without_end(browser, serve, tmp_path):
     with serve(tmp_path, "class", "--address", "127.0.0.1", "--code", CODE) as server:
         context = browser.new_context()

@@ -1,13 +1,16 @@
 """Links to a state: they open it elsewhere, also where kernels wait; bad ones are told."""
 
+import re
+
 import pytest
 
 BENCH, LATE = "06_bench.ipynb", "11_late_news.ipynb"
+CODE = "K7MPQR"
 LOW = "show=BenchState&version=1&arterial_saturation=0.85"
 NUMBER = """words => [...document.querySelectorAll(".ow-cell")].find(
   (cell) => cell.querySelector(".ow-words").textContent === words)
   ?.querySelector(".ow-value").textContent.replaceAll("\u00a0", " ")"""
-
+KERNEL = "() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
 END_KERNEL = """async () => {
   const { baseUrl, kernelId } = JSON.parse(
     document.getElementById("jupyter-config-data").textContent);
@@ -93,14 +96,52 @@ def test_a_link_that_will_not_do_is_told_and_opens_the_usual_state(open_at, frag
     wait_number(page, "Blood carries", "97 %")
 
 
-def test_a_page_that_lost_its_kernel_comes_back_as_it_was(open_at, workbook_server):
+def lose_the_kernel(page):
+    assert page.evaluate(END_KERNEL) == 204
+    page.wait_for_selector(".ow-gone:has-text('go on from where the sliders are')")
+
+
+def reload(page):
+    page.get_by_role("button", name="Reload the page").click()
+    page.wait_for_selector(".ow-gone", state="hidden")
+
+
+def test_a_page_that_lost_its_kernel_comes_back_as_it_was(open_at):
     page = open_at(BENCH)
     set_slider(page, "Arterial saturation", "77")
     wait_number(page, "Blood carries", "77 %")
     page.wait_for_selector("[data-ow-state*='arterial_saturation=0.77']", state="attached")
-    assert page.evaluate(END_KERNEL) == 204
-    page.wait_for_selector(".ow-gone:has-text('go on from where the sliders are')")
-    page.get_by_role("button", name="Reload the page").click()
-    page.wait_for_selector(".ow-gone", state="hidden")
+    lose_the_kernel(page)
+    reload(page)
     wait_number(page, "Blood carries", "77 %")
     page.wait_for_selector(".ow-plot path.line", state="attached")
+
+
+def kernels_of(server):
+    """Return the ids of the kernels that now run for a server."""
+    psutil = pytest.importorskip("psutil")
+    family = psutil.Process(server.process.pid).children(recursive=True)
+    words = [word for child in family for word in child.cmdline()]
+    return {found[1] for word in words if (found := re.search(r"kernel-([0-9a-f-]{36})", word))}
+
+
+def test_the_same_where_kernels_have_run_the_page_before_it_is_asked_for(
+    page, open_at, serve, wait_until, tmp_path
+):
+    options = ("class", "--address", "127.0.0.1", "--learners", "3", "--code", CODE)
+    with serve(tmp_path, *options) as server:
+        page.request.get(f"{server.url}class?code={CODE}", max_redirects=0)  # the cookie only
+        wait_until(lambda: kernels_of(server), "a kernel waits ready")
+        waiting = kernels_of(server)
+        open_at(BENCH, LOW, server)
+        assert page.evaluate(KERNEL) in waiting
+        wait_number(page, "Blood carries", "85 %")
+        set_slider(page, "Arterial saturation", "77")
+        page.wait_for_selector("[data-ow-state*='arterial_saturation=0.77']", state="attached")
+        lose_the_kernel(page)
+        wait_until(lambda: kernels_of(server), "a kernel waits ready again")
+        waiting = kernels_of(server)
+        reload(page)
+        wait_number(page, "Blood carries", "77 %")
+        assert page.evaluate(KERNEL) in waiting
+        page.wait_for_selector(".ow-plot path.line", state="attached")

@@ -118,13 +118,15 @@ class Places:
     def surplus_of(self, browser: str) -> list[str]:
         """Return a browser's kernels to end before it opens one more page.
 
-        Those beyond `PAGES_EACH`, oldest first; in a full class also those whose page has been
-        connected and is no longer: the page being reloaded must not be in its own way.
+        Those beyond `PAGES_EACH`, oldest first. In a full class also those whose page has been
+        connected and is no longer, or else the oldest: a page that is turned or reloaded, and
+        still has its kernel until the next has come, must not be in its own way.
         """
         own = [each for each, place in self._places.items() if place.browser == browser]
         surplus = own[: max(0, len(own) - PAGES_EACH + 1)]
-        if self.taken >= self.limit:
-            surplus += [each for each in own if each not in surplus and self._closed(each)]
+        if self.taken - len(surplus) >= self.limit:
+            closed = [each for each in own if each not in surplus and self._closed(each)]
+            surplus += closed or own[:1]
         return surplus
 
     def left(self, idle_s: float) -> list[str]:

@@ -13,7 +13,7 @@ from urllib.parse import quote
 from oximetry_workbook.app import class_code, notebooks, serve
 
 if TYPE_CHECKING:
-    from oximetry_workbook.app.class_handlers import ClassState
+    from oximetry_workbook.app.class_guard import ClassState
 
 EVERYWHERE = "0.0.0.0"
 LEARNERS = 30
@@ -120,7 +120,7 @@ def memory_warning(learners: int, available_bytes: int) -> str:
 
 
 def _room(options: argparse.Namespace, names: Sequence[str]) -> ClassState:
-    from oximetry_workbook.app.class_handlers import ClassState
+    from oximetry_workbook.app.class_guard import ClassState
     from oximetry_workbook.app.class_places import Places
 
     host = addresses()[0] if options.address == EVERYWHERE else options.address

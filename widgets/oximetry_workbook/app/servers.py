@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
+import shutil
+import signal
 import threading
 import webbrowser
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import tornado.ioloop
 import tornado.web
+from jupyter_core.utils import run_sync
 from traitlets.config import Config
 from voila.app import Voila
 from voila.tornado.handler import TornadoVoilaHandler
+
+STARTING_S = 5
+"""So long the server waits for kernels that are just starting, to end them [s]."""
 
 
 class PageHandler(TornadoVoilaHandler):
@@ -44,6 +52,32 @@ class WorkbookServer(Voila):
         sandbox of their own cannot read.
         """
         threading.Thread(target=webbrowser.open, args=(self.connection_url,), daemon=True).start()
+
+    def listen(self) -> None:
+        """Serve until Ctrl-C, which lets what runs come to its end first.
+
+        Python's own way, an exception wherever it finds the server, leaves kernels half started.
+        """
+        loop = tornado.ioloop.IOLoop.current()
+        signal.signal(signal.SIGINT, lambda *_: loop.add_callback_from_signal(loop.stop))
+        super().listen()
+
+    def stop(self) -> None:
+        """End all kernels at once; another Ctrl-C does not wait for them.
+
+        Voila's own way asks kernels to end that are still starting, which leaves a traceback.
+        """
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        run_sync(self._end_kernels)()
+        shutil.rmtree(self.connection_dir)
+
+    async def _end_kernels(self) -> None:
+        """Those that start too slowly end by themselves, once they miss the server."""
+        kernels = self.kernel_manager
+        if starting := [*kernels._pending_kernels.values()]:
+            await asyncio.wait(starting, timeout=STARTING_S)
+        ends = [kernels.shutdown_kernel(each, now=True) for each in kernels.list_kernel_ids()]
+        await asyncio.gather(*ends, return_exceptions=True)
 
 
 def run_voila(settings: Mapping[str, Mapping[str, object]]) -> None:

@@ -38,22 +38,80 @@ function chapterList() {
 
 const HEARTBEAT_MS = 5000;
 const MISSES_ALLOWED = 1; // one lost answer may be a hiccup of the network
+// So many beats without a line to the kernel are borne: the widgets mend it by themselves.
+const BEATS_APART_ALLOWED = 3;
+
+function pageKernel() {
+  const data = document.getElementById("jupyter-config-data");
+  return data && JSON.parse(data.textContent);
+}
 
 function heartbeat() {
-  const data = document.getElementById("jupyter-config-data");
-  if (!data) return;
-  const { baseUrl, kernelId } = JSON.parse(data.textContent);
-  const address = `${baseUrl}api/kernels/${kernelId}`;
-  let misses = 0;
+  const page = pageKernel();
+  if (!page) return;
+  const address = `${page.baseUrl}api/kernels/${page.kernelId}`;
+  const count = { misses: 0, apart: 0, met: false };
+  let next = 0;
   const beat = async () => {
-    const answer = await fetch(address, { cache: "no-store" }).catch(() => null);
-    if (answer && answer.ok) misses = 0;
-    else misses += 1;
+    const answer = await askFor(address);
+    if (next === null) return; // the page was left meanwhile
+    judge(answer, count);
     // Not found is certain: the server has ended this kernel, or it crashed.
-    if ((answer && answer.status === 404) || misses > MISSES_ALLOWED) tellGone();
-    else setTimeout(beat, HEARTBEAT_MS);
+    if (!answer || answer.status !== 404) next = setTimeout(beat, HEARTBEAT_MS);
   };
-  setTimeout(beat, HEARTBEAT_MS);
+  next = setTimeout(beat, HEARTBEAT_MS);
+  addEventListener("pagehide", () => {
+    clearTimeout(next);
+    next = null;
+  });
+}
+
+// What the server says of a kernel; null if nobody answers, or a proxy in its stead.
+async function askFor(address) {
+  const patience = AbortSignal.timeout(HEARTBEAT_MS);
+  const answer = await fetch(address, { cache: "no-store", signal: patience }).catch(() => null);
+  if (!answer || answer.status >= 500) return null;
+  const kernel = answer.ok ? await answer.json().catch(() => null) : null;
+  return { status: answer.status, kernel };
+}
+
+function judge(answer, count) {
+  const kernel = answer && answer.kernel;
+  const line = Boolean(kernel && kernel.connections);
+  count.met = count.met || line;
+  count.misses = kernel ? 0 : count.misses + 1;
+  count.apart = kernel && count.met && !line ? count.apart + 1 : 0;
+  if (answer && answer.status === 404) tellLost("gone");
+  else if (count.misses > MISSES_ALLOWED) tellLost(answer ? "gone" : "silent");
+  else if (count.apart > BEATS_APART_ALLOWED) tellLost("apart");
+  else if (line) tellLost("");
+}
+
+const LOST = {
+  gone: "This page has lost its engine: the plots no longer follow the sliders.",
+  silent:
+    "This page has lost its engine for now: the workbook’s server does not answer. " +
+    "Leave the page open; it asks again every few seconds.",
+  apart:
+    "This page has lost its line to its engine: the plots do not follow the sliders. " +
+    "Wait a little,",
+};
+
+// Voila ends the kernel on `beforeunload`. Telephones do not fire that, and elsewhere it comes
+// seconds before the next page, or for nothing, when the way turns out to lead to a download. So
+// its listener, added later than this, is kept from it, and the kernel ends with `pagehide`.
+function endKernelWithPage() {
+  addEventListener("beforeunload", (event) => event.stopImmediatePropagation());
+  addEventListener("pagehide", () => {
+    const page = pageKernel();
+    if (!page) return; // left before the kernel was known
+    const token = document.cookie.match(/\b_xsrf=([^;]*)/);
+    const form = new FormData();
+    form.append("_xsrf", token ? token[1] : "");
+    navigator.sendBeacon(`${page.baseUrl}voila/api/shutdown/${page.kernelId}`, form);
+  });
+  // Back from the browser's store of whole pages: everything is there but the kernel.
+  addEventListener("pageshow", (event) => event.persisted && tellLost("gone"));
 }
 
 // What follows the # of a link to the states that the page's panels had last.
@@ -62,34 +120,50 @@ function presentStates() {
   return kept.filter(Boolean).join(";");
 }
 
-function tellGone() {
+function tellLost(what) {
   const banner = document.querySelector(".ow-gone");
+  if ((banner.dataset.owLost || "") === what) return; // told once: screen readers speak it once
+  banner.dataset.owLost = what;
+  banner.hidden = !what; // first shown, then filled: so that screen readers speak it
+  banner.replaceChildren(...lostParts(what));
+}
+
+function lostParts(what) {
+  if (!what) return [];
+  // Without a server a reload would lead away from the page, and from what it shows.
+  return what === "silent" ? [lostWords(what)] : [lostWords(what), reloader()];
+}
+
+function lostWords(what) {
   const words = document.createElement("p");
-  const states = presentStates();
-  words.textContent =
-    "This page has lost its engine: the plots no longer follow the sliders. " +
-    (states
-      ? "Reload the page to go on from where the sliders are."
-      : "Reload the page to go on from its starting values.");
+  const reload = what === "apart" ? "or reload the page" : "Reload the page";
+  const from = presentStates() ? "from where the sliders are" : "from its starting values";
+  words.textContent = LOST[what] + (what === "silent" ? "" : ` ${reload} to go on ${from}.`);
+  return words;
+}
+
+function reloader() {
   const button = document.createElement("button");
   button.type = "button";
   button.textContent = "Reload the page";
   button.addEventListener("click", () => {
+    const states = presentStates();
     if (states) history.replaceState(null, "", `#${states}`);
     location.reload();
   });
-  banner.hidden = false; // first shown, then filled: so that screen readers speak it
-  banner.replaceChildren(words, button);
+  return button;
 }
 
 // ----- loading ----------------------------------------------------------------------------
 
 const DRAWING_PATIENCE_MS = 30000;
 
-// Now and then Voila's page gets all its widgets' states and draws none of them (about one page
-// in twenty, Voila 0.5.13): its own start and the widgets' arrival race. Another try mends it. Each
-// waits twice as long as the one before, for machines that are slow.
-const STALLED_MS = 10000;
+// Now and then Voila's page started and drew none of its widgets (Voila 0.5.13, seen on a busy
+// machine, cause unknown). Another try mends it. A page that has not started yet is only slow, and
+// another try would make it slower: it is given long. Each try waits twice as long as the last.
+const STALLED_MS = 15000;
+const STALLED_BEFORE_START_MS = 90000;
+const LOOK_MS = 500;
 const MOST_TRIES = 3;
 const TRIED_AGAIN = `ow-tried-again-${location.pathname}`;
 
@@ -122,16 +196,33 @@ function watchDrawing() {
   const status = document.querySelector(".ow-drawing");
   if (!widgets) return finishDrawing(status);
   status.textContent = "Drawing the plots …";
+  const stopWatching = whenStalled(tryAgain);
   const observer = new MutationObserver(() => {
     if (!document.querySelector("#rendered_cells .jupyter-widgets")) return;
     observer.disconnect();
-    clearTimeout(stalled);
+    stopWatching();
     drawn();
     finishDrawing(status);
   });
-  const stalled = setTimeout(tryAgain, STALLED_MS * 2 ** triedAgain());
   observer.observe(document.getElementById("rendered_cells"), { childList: true, subtree: true });
   setTimeout(() => finishDrawing(status), DRAWING_PATIENCE_MS);
+}
+
+// Calls back once, unless stopped: long after the page's application has started, or very long
+// without its start. It hangs itself on the window when it has.
+function whenStalled(callBack) {
+  const opened = performance.now();
+  let started = null;
+  const timer = setInterval(() => {
+    const now = performance.now();
+    if (window.jupyterapp) started ??= now;
+    const waited = started === null ? now - opened : now - started;
+    const patience = started === null ? STALLED_BEFORE_START_MS : STALLED_MS * 2 ** triedAgain();
+    if (waited < patience) return;
+    clearInterval(timer);
+    callBack();
+  }, LOOK_MS);
+  return () => clearInterval(timer);
 }
 
 function finishDrawing(status) {
@@ -200,6 +291,15 @@ function pressFold(event) {
   event.target.click();
 }
 
+// The widget counts the files that it holds. They are taken over at once, so the count says nothing.
+function nameUpload(button) {
+  const words = document.createTreeWalker(button, NodeFilter.SHOW_TEXT);
+  while (words.nextNode()) {
+    const plain = words.currentNode.nodeValue.replace(/ \(\d+\)$/, "");
+    if (plain !== words.currentNode.nodeValue) words.currentNode.nodeValue = plain;
+  }
+}
+
 function download(link) {
   link.dataset.owDownload = "done";
   link.click();
@@ -241,6 +341,7 @@ function tidy() {
   document.querySelectorAll(".ow-control").forEach(nameControl);
   document.querySelectorAll(".ow-plot").forEach(namePlot);
   document.querySelectorAll(FOLD).forEach(nameFold);
+  document.querySelectorAll(".jupyter-button.widget-upload").forEach(nameUpload);
   document.querySelectorAll(".ow-live").forEach((live) => setIfNew(live, "aria-live", "polite"));
   document.querySelectorAll('a[data-ow-download]:not([data-ow-download="done"])').forEach(download);
 }
@@ -265,6 +366,7 @@ function keepTidy() {
 themeButton();
 chapterList();
 takeFrameIn();
+endKernelWithPage();
 document.addEventListener("DOMContentLoaded", () => {
   heartbeat();
   watchDrawing();
