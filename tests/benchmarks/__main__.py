@@ -12,10 +12,12 @@ import platform
 from datetime import date
 from pathlib import Path
 
+from budgets import markdown
 from costs import DAY_S, HOUR_S, growth_table, hour_table, slider_table, volunteers_table
 from finders import NOT_INSTALLED, version_of
 from found_beats import agreement_table, ecg_table, simulated_table
 from kernel_memory import memory_table
+from pages import page_tables
 
 RESULTS = Path(__file__).with_name("RESULTS.md")
 PACKAGES = ("numpy", "scipy", "pandas", "ipywidgets", "bqplot", "neurokit2", "heartpy", "pyphysio")
@@ -69,6 +71,7 @@ def tables(chosen):
     yield slider_table(rounds)
     yield volunteers_table(rounds, 100 if chosen.quick else 10_000)
     yield memory_table(1 if chosen.quick else 4)
+    yield from page_tables(rounds)
     yield simulated_table(seeds)
     yield ecg_table()
     yield agreement_table()
@@ -82,15 +85,18 @@ def heading(about):
 
 def main():
     chosen, about = options(), machine()
-    parts, plain = [heading(about)], []
-    print(parts[0], flush=True)
+    print(heading(about), flush=True)
+    found = []
     for table in tables(chosen):
         print(table.markdown(), flush=True)
-        parts.append(table.markdown())
-        plain.append(table.plain())
+        found.append(table)
+    budgets = markdown([each for table in found for each in table.budgets])
+    print(budgets)
     if chosen.write:
+        parts = [heading(about), budgets, *(table.markdown() for table in found)]
         RESULTS.write_text("\n".join(parts), encoding="utf-8")
     if chosen.json:
+        plain = [table.plain() for table in found]
         chosen.json.write_text(json.dumps({"machine": about, "tables": plain}, indent=1))
 
 

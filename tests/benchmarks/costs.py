@@ -12,6 +12,7 @@ from unittest import mock
 import comm
 import ipywidgets as widgets
 import numpy as np
+from budgets import Budget
 from counting_comm import CountingComm
 from finders import FINDERS, NOT_INSTALLED, OURS, installed, quietly
 from result_table import Table
@@ -30,6 +31,7 @@ VOLUNTEERS = (1, 10, 100, 1000, 10_000)
 MOVES = 200
 SWEEP = np.round(np.concatenate([np.arange(0.965, 0.6, -0.005), np.arange(0.6, 0.97, 0.005)]), 4)
 MEGABYTE = 1e6
+SCIPY_LIMIT, DAY_LIMIT_MB, MOVE_LIMIT_MS, MOVE_LIMIT_KB, VOLUNTEERS_LIMIT_S = 5, 1000, 10, 60, 10
 
 
 def plain_scipy(recording):
@@ -80,9 +82,31 @@ def hour_table(rounds, length_s):
     for name, taken in times.items():
         ratios = [_ratio(taken, times[other]) for other in (plain, measured)]
         table.rows.append([name, median(taken), *ratios])
+    table.budgets += _hour_budgets(times, measured, plain)
     missing = set(FINDERS) - set(installed())
     table.rows += [[name, NOT_INSTALLED, None, None] for name in sorted(missing)]
     return table
+
+
+def _hour_budgets(times, measured, plain):
+    others = {name: taken for name, taken in times.items() if name not in (measured, plain)}
+    others = {name: taken for name, taken in others.items() if not name.startswith(OURS)}
+    what = "an hour of two colours measured in full"
+    yield Budget(
+        f"{what}, over scipy",
+        SCIPY_LIMIT,
+        "times",
+        _ratio(times[measured], times[plain]),
+        f"scipy: {median(times[plain]):.2g} s",
+    )
+    fastest = min(others, key=lambda name: median(others[name]), default=None)
+    yield Budget(
+        f"{what}, over one colour by the fastest other library",
+        1.0,
+        "times",
+        fastest and _ratio(times[measured], times[fastest]),
+        f"{fastest}: {median(times[fastest]):.2g} s" if fastest else NOT_INSTALLED,
+    )
 
 
 def _ratio(one, other):
@@ -110,7 +134,9 @@ def growth_table(rounds, longest_s):
         if length_s <= longest_s:
             table.rows.append([name, *_growth(length_s, rounds)])
     if longest_s >= DAY_S:
-        table.rows.append(["24 h, whole process", None, None, None, None, whole_process_mb(24)])
+        most = whole_process_mb(24)
+        table.rows.append(["24 h, whole process", None, None, None, None, most])
+        table.budgets.append(Budget("memory to measure 24 h", DAY_LIMIT_MB, "MB", most))
     return table
 
 
@@ -145,7 +171,13 @@ def slider_table(rounds):
         ["what", "processor, ms", "clock, ms", "bytes a move"],
     )
     with mock.patch.object(comm, "create_comm", CountingComm):
-        table.rows.append(["with messages written out", *_moved(moves)])
+        processor_ms, clock_ms, size = _moved(moves)
+    table.rows.append(["with messages written out", processor_ms, clock_ms, size])
+    what = "moving a slider of the bench, kernel side"
+    table.budgets += [
+        Budget(f"{what}, by the clock", MOVE_LIMIT_MS, "ms", clock_ms),
+        Budget(f"{what}, messages", MOVE_LIMIT_KB, "kB", size / 1000),
+    ]
     *times, _ = _moved(moves)
     table.rows.append(["marks only", *times, None])
     return table
@@ -181,4 +213,8 @@ def volunteers_table(rounds, most):
         study = {OURS: lambda count=count: desaturation_study(draw_people(count))}
         taken = median(in_turn(study, rounds)[OURS])
         table.rows.append([count, readings, taken, 1e6 * taken / readings])
+        if count == VOLUNTEERS[-1]:
+            table.budgets.append(
+                Budget(f"readings of {count} volunteers", VOLUNTEERS_LIMIT_S, "s", taken)
+            )
     return table

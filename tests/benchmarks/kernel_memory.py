@@ -13,6 +13,7 @@ from pathlib import Path
 from statistics import median
 
 import nbformat
+from budgets import Budget
 from jupyter_client import KernelManager
 from result_table import Table
 from served_pages import BARE_PAGE, BENCH, WIDGETS
@@ -121,7 +122,12 @@ def memory_table(each):
     if not MEASURABLE:
         table.rows.append([NOT_MEASURED, *[None] * 5])
         return table
-    table.rows += _rows(beside_bare([BENCH], each))
+    found = beside_bare([BENCH], each)
+    table.rows += _rows(found)
+    over, floor = found[BENCH].over(found[BARE]), f"bare: {found[BARE].pss:.3g} MB"
+    table.budgets.append(
+        Budget("a learner's kernel, PSS over bare", LIMIT, "times", over.pss, floor)
+    )
     if each > 1:
         names = [chapter.notebook for chapter in chapters(find_folder())]
         table.rows += _rows(beside_bare(names, 1))

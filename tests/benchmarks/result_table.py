@@ -3,26 +3,34 @@
 from dataclasses import asdict, dataclass, field
 
 import numpy as np
+from budgets import Budget
 from scoring import Share
 
 
 @dataclass
 class Table:
-    """A heading, what was done, columns and rows; a cell is text, a number, a `Share` or None."""
+    """A heading, what was done, columns and rows; a cell is text, a number, a `Share` or None.
+
+    Attributes:
+        budgets: What of it has a limit.
+    """
 
     title: str
     method: str
     columns: list[str]
     rows: list[list] = field(default_factory=list)
+    budgets: list[Budget] = field(default_factory=list)
 
     def markdown(self):
         lines = [self.columns, ["---"] * len(self.columns), *self.rows]
         body = "\n".join("| " + " | ".join(map(_cell, line)) + " |" for line in lines)
-        return f"## {self.title}\n\n{self.method}\n\n{body}\n"
+        held = "".join(f"\n{budget.line()}\n" for budget in self.budgets)
+        return f"## {self.title}\n\n{self.method}\n\n{body}\n{held}"
 
     def plain(self):
         """The same as plain dictionaries and lists, for JSON; what is no number becomes None."""
-        return _without_nan(asdict(self))
+        budgets = [budget.plain() for budget in self.budgets]
+        return _without_nan(asdict(self) | {"budgets": budgets})
 
 
 def _cell(value):

@@ -1,4 +1,4 @@
-"""Two pages to compare, each on a server of its own on loopback: a bare one, and the bench."""
+"""Pages to compare, each on a server of its own on loopback: a bare one, and the bench."""
 
 import os
 import shutil
@@ -20,6 +20,7 @@ if str(LOAD) not in sys.path:
 HOST = "127.0.0.1"
 PATIENCE_S = 120
 BENCH, BARE = "06_bench.ipynb", "bare.ipynb"
+CODE = "K7MPQR"
 NO_BROWSER = (
     "Not measured: no Chromium found. On Debian or Ubuntu run 'apt-get install chromium', "
     "elsewhere set OXIMETRY_CHROMIUM to its path; 'pip install playwright' drives it."
@@ -107,9 +108,9 @@ def _wait_for(server, port, log):
 
 @contextmanager
 def pages():
-    """Addresses of the bare page, in Voila as it comes, and of the bench."""
+    """Addresses of the bare page, in Voila as it comes, of the bench, and of a class's bench."""
     with ExitStack() as stack:
-        bare, ours = (stack.enter_context(tempfile.TemporaryDirectory()) for _ in range(2))
+        bare, ours, room = (stack.enter_context(tempfile.TemporaryDirectory()) for _ in range(3))
         cells = [nbformat.v4.new_code_cell(BARE_PAGE)]
         notebook = nbformat.v4.new_notebook(cells=cells)
         notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
@@ -117,4 +118,10 @@ def pages():
         voila = ["voila", bare, "--no-browser", f"--Voila.ip={HOST}"]
         stock = stack.enter_context(served(bare, voila))
         own = stack.enter_context(served(ours, ["oximetry_workbook.app", "--no-browser"]))
-        yield f"{stock}/voila/render/{BARE}", f"{own}/voila/render/{BENCH}"
+        options = [f"--address={HOST}", f"--code={CODE}", "--no-browser"]
+        held = stack.enter_context(served(room, ["oximetry_workbook.app", "class", *options]))
+        yield (
+            f"{stock}/voila/render/{BARE}",
+            f"{own}/voila/render/{BENCH}",
+            f"{held}/class?code={CODE}",
+        )
