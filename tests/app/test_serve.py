@@ -74,6 +74,14 @@ def test_idle_kernels_are_ended():
     assert 0 < managers["cull_interval"] < managers["cull_idle_timeout"]
 
 
+def test_late_outputs_are_waited_for():
+    """nbclient 0.10: four seconds by default, after which outputs are dropped silently."""
+    from voila.execute import VoilaExecutor
+
+    assert VoilaExecutor.iopub_timeout.default_value == 4
+    assert SETTINGS["VoilaExecutor"]["iopub_timeout"] > 10 * 4
+
+
 @pytest.mark.skipif(os.name != "posix", reason="only there are sockets in the file system")
 def test_sockets_in_the_file_system_only_where_their_names_fit():
     """unix(7) on Linux: sun_path has 108 bytes; unix(4) on macOS: 104, the last one zero."""

@@ -3,7 +3,9 @@
 import json
 import re
 from pathlib import Path
+from textwrap import dedent
 
+import nbformat
 import pytest
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -167,6 +169,23 @@ def test_a_server_that_was_stopped_is_told_and_ends_quietly(
     printed = server.log.read_text()
     assert printed.count("\n") == 1, printed
     assert "Traceback" not in printed
+
+
+def test_an_output_that_comes_late_is_on_the_page(page, tmp_path, serve):
+    """As on a busy machine: outputs come 6 s after the kernel's reply; nbclient waits for 4 s."""
+    code = """
+    import sys, time
+    # ipykernel holds its reply back until the outputs have gone, but not longer than this.
+    sys.stdout.flush_timeout = sys.stderr.flush_timeout = 0
+    get_ipython().kernel.iopub_thread.schedule(lambda: time.sleep(6))
+    display("late but" + " there")
+    """
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(dedent(code))])
+    notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
+    (tmp_path / "slow").mkdir()
+    nbformat.write(notebook, tmp_path / "slow" / "00_start.ipynb")
+    with serve(tmp_path, "--notebooks", str(tmp_path / "slow")) as server:
+        assert "late but there" in page.request.get(server.page("00_start.ipynb")).text()
 
 
 def test_a_page_that_does_not_exist(page, scratch_server):

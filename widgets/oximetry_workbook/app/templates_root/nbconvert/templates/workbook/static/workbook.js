@@ -158,8 +158,9 @@ function reloader() {
 
 const DRAWING_PATIENCE_MS = 30000;
 
-// Now and then Voila's page started and drew none of its widgets (Voila 0.5.13, seen on a busy
-// machine, cause unknown). Another try mends it. A page that has not started yet is only slow, and
+// Now and then Voila's page started and drew none of its widgets, on a busy machine. The cause that
+// was found is mended (OUTPUT_S in serve.py: outputs that came late were left out); a line that
+// breaks while the page starts does the same. Another try mends it. A page that has not started yet is only slow, and
 // another try would make it slower: it is given long. Each try waits twice as long as the last.
 const STALLED_MS = 15000;
 const STALLED_BEFORE_START_MS = 90000;
