@@ -1,17 +1,9 @@
-"""Recordings in files: reading, looking before reading, and writing."""
+"""Recordings in files: reading, looking before reading, and writing.
 
-from oximetry_workbook.meter.files.opening import open_content, open_path, open_stored
-from oximetry_workbook.meter.files.preview import Choices, Opened, Preview
-from oximetry_workbook.meter.files.source import UnreadableRecordingError
-from oximetry_workbook.meter.files.write import recording_to_csv
+Loaded when first asked for, as the stub beside this file says: most chapters open no file, and
+their kernels need no memory for it.
+"""
 
-__all__ = [
-    "Choices",
-    "Opened",
-    "Preview",
-    "UnreadableRecordingError",
-    "open_content",
-    "open_path",
-    "open_stored",
-    "recording_to_csv",
-]
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
