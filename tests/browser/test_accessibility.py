@@ -4,6 +4,7 @@ Its rules of impact "serious" and "critical" stand for success criteria of WCAG 
 A and AA, and for good practice. The package axe-playwright-python carries the script along.
 """
 
+import re
 from importlib.resources import files
 from pathlib import Path
 
@@ -18,7 +19,8 @@ GRAVE = ("serious", "critical")
 
 def faults(page):
     """List what axe finds grave: rule, element, and what is wrong with it."""
-    page.evaluate("script => { if (!window.axe) window.eval(script); }", AXE)
+    if not page.evaluate("() => 'axe' in window"):
+        page.evaluate(AXE)
     found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
     assert len(found["passes"]) > 10, "axe has looked at nothing"
     return [
@@ -94,3 +96,23 @@ def test_nor_has_the_presenter_covered_polled_and_revealed(page, workbook_server
         page.wait_for_selector(f".ow-presenter {part}:visible")
     wait_fitted(page)
     assert in_both_themes(page) == {"light": [], "dark": []}
+
+
+def test_nor_have_the_pages_around_a_class(watched_page, serve, tmp_path, layout_faults):
+    """The door, the projector's page, and the page for whom there is no place left."""
+    options = ("class", "--address", "127.0.0.1", "--learners", "1", "--code", "K7MPQR")
+    with serve(tmp_path, *options) as room, watched_page() as first, watched_page() as page:
+        first.goto(f"{room.url}class?code=K7MPQR")
+        first.wait_for_selector(".ow-plot path.line", state="attached")
+        projector = re.search(r"For the projector: +(\S+)", room.log.read_text()).group(1)
+        for address, words in (
+            (f"{room.url}class", "class code"),
+            (projector, "1 of 1"),
+            (f"{room.url}class?code=K7MPQR", "taken"),
+        ):
+            page.goto(address)
+            page.get_by_text(words).first.wait_for()
+            assert in_both_themes(page) == {"light": [], "dark": []}, address
+            for width, height in ((1440, 900), (1024, 768), (390, 844)):
+                page.set_viewport_size({"width": width, "height": height})
+                assert layout_faults(page) == {}, (address, width)

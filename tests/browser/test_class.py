@@ -181,6 +181,7 @@ def test_pages_come_with_headers_that_keep_them_to_themselves(learner, room):
     assert headers["x-content-type-options"] == "nosniff"
     policy = headers["content-security-policy"]
     assert "frame-ancestors 'none'" in policy
+    assert "unsafe-eval" not in policy
     assert re.search(r"default-src 'self'(;|$)", policy)
 
 

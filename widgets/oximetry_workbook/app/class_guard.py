@@ -28,7 +28,7 @@ PAGE_HEADERS = {
     "Content-Security-Policy": "; ".join(
         [
             "default-src 'self'",
-            "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",
+            "script-src 'self' 'unsafe-inline' blob:",
             "style-src 'self' 'unsafe-inline' blob:",
             "img-src 'self' data: blob:",
             "font-src 'self' data:",
