@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from oximetry_workbook.app import command_line, notebooks, serve
-from oximetry_workbook.teach.own_recording import invented_csv
+from oximetry_workbook.teach.invented_recording import invented_csv
 from oximetry_workbook.teach.own_study import OwnStudy
 
 

@@ -14,8 +14,8 @@ from oximetry_workbook.panels.own_study import OwnStudyPanel
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.teach.below_seventy import BelowSeventy
 from oximetry_workbook.teach.curves_together import CurvesTogether
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME, invented_csv
 from oximetry_workbook.teach.own_curve import NOT_SHARED
-from oximetry_workbook.teach.own_recording import INVENTED_NAME, invented_csv
 from oximetry_workbook.teach.reading import CURVE_NAMES, PROBE_CURVE
 
 OWN = Curve.polynomial("my <line>", [112.0, -28.0], "eleven volunteers", (72.0, 99.0))

@@ -12,13 +12,8 @@ from oximetry_workbook.panels.own_recording import OwnRecording, own_recording
 from oximetry_workbook.panels.own_recording_file import PATHS_SETTING
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.upload import SLICE_BYTES
-from oximetry_workbook.teach.own_recording import (
-    INVENTED_NAME,
-    POINTS,
-    beats_sentence,
-    invented_csv,
-    saturation_sentence,
-)
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME, invented_csv
+from oximetry_workbook.teach.own_recording import POINTS, beats_sentence, saturation_sentence
 from oximetry_workbook.teach.reading import CURVE_NAMES
 
 RATE_HZ, COUNT = 50.0, 1500

@@ -12,7 +12,8 @@ import pytest
 from oximetry_workbook.meter.files import open_content
 from oximetry_workbook.panels.own_recording import OwnRecording
 from oximetry_workbook.panels.recording_report import recording_report
-from oximetry_workbook.teach.own_recording import INVENTED_NAME, Readings, invented_csv
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME, invented_csv
+from oximetry_workbook.teach.own_recording import Readings
 from oximetry_workbook.teach.page_recording import MOST_WINDOWS, recording_page, title
 
 

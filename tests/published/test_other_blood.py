@@ -6,13 +6,13 @@ import pytest
 from oximetry_workbook.teach.other_blood import (
     DOGS_POINT_PERCENT,
     PLATEAU_PERCENT,
-    PUBLISHED_DYES,
     SMOKERS_OFFSET,
     SMOKERS_WEIGHT,
     OtherBlood,
     pure_ratio,
     turning_percent,
 )
+from oximetry_workbook.teach.published_dyes import PUBLISHED_DYES
 
 # Zijlstra, Buursma and van Assendelft 2000, 17-wavelength series, L per mmol of haem and cm
 HAEM_AT_660 = {"HbO2": 0.080, "HHb": 0.814, "COHb": 0.061, "MetHb": 0.819}

@@ -17,7 +17,6 @@ from oximetry_workbook.oxygen.content import oxygen_content_ml_per_dl
 from oximetry_workbook.teach.other_blood import (
     MOST_DYE_MG_PER_L,
     ORDINARY,
-    PUBLISHED_DYES,
     OtherBlood,
     readings_along,
     turning_percent,
@@ -32,6 +31,7 @@ from oximetry_workbook.teach.other_blood_words import (
     shares_sentence,
     spectra_sentence,
 )
+from oximetry_workbook.teach.published_dyes import PUBLISHED_DYES
 
 SENTENCES = (
     main_sentence,

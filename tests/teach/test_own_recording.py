@@ -18,15 +18,13 @@ from oximetry_workbook.meter.files import open_content
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
 from oximetry_workbook.meter.windows import windows
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME, LOST_S, invented_csv
 from oximetry_workbook.teach.own_recording import (
-    INVENTED_NAME,
-    LOST_S,
     POINTS,
     beats_sentence,
     curve_words,
     drawn_line,
     found_sentences,
-    invented_csv,
     nice_ends,
     numbers,
     read_in_parts,

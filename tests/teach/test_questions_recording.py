@@ -13,7 +13,12 @@ from oximetry_workbook.meter.curve import published_curves
 from oximetry_workbook.meter.files import Choices, open_content
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording
-from oximetry_workbook.teach.own_recording import BEFORE_S, INVENTED_NAME, MOVES_S, invented_csv
+from oximetry_workbook.teach.invented_recording import (
+    BEFORE_S,
+    INVENTED_NAME,
+    MOVES_S,
+    invented_csv,
+)
 from oximetry_workbook.teach.questions import recording
 
 ASKED = dict(

@@ -36,14 +36,8 @@ from oximetry_workbook.panels.report import report_button
 from oximetry_workbook.panels.still import SOURCE, file_source
 from oximetry_workbook.panels.upload import Arrival
 from oximetry_workbook.panels.work import Work
-from oximetry_workbook.teach.own_recording import (
-    INVENTED_NAME,
-    Readings,
-    invented_csv,
-    numbers,
-    read_in_parts,
-    table_csv,
-)
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME, invented_csv
+from oximetry_workbook.teach.own_recording import Readings, numbers, read_in_parts, table_csv
 from oximetry_workbook.teach.reading import curve_of
 
 OpenAnew = Callable[[Choices], Opened]

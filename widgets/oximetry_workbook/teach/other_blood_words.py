@@ -9,11 +9,11 @@ from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.other_blood import (
     COMPARED_PERCENT,
     ORDINARY,
-    PUBLISHED_DYES,
     RULE_WEIGHT,
     OtherBlood,
     beside_oxyhaemoglobin,
 )
+from oximetry_workbook.teach.published_dyes import PUBLISHED_DYES
 from oximetry_workbook.teach.words import LEAST_LOST, figure, percent
 
 SAME_CONTENT = 0.01

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 import pandas as pd
 
 from oximetry_workbook.meter.files import Preview
+from oximetry_workbook.teach.invented_recording import INVENTED_NAME
 from oximetry_workbook.teach.own_recording import (
-    INVENTED_NAME,
     Readings,
     curve_words,
     found_sentences,

@@ -15,14 +15,13 @@ from oximetry_workbook.meter.measure import Measurement, measure
 from oximetry_workbook.meter.recording import Recording
 from oximetry_workbook.meter.windows import windows
 from oximetry_workbook.teach.checkpoint import ChoiceQuestion, NumberQuestion, Question
-from oximetry_workbook.teach.own_recording import (
+from oximetry_workbook.teach.invented_recording import (
     BEFORE_S,
     INVENTED_NAME,
     MOVES_S,
-    Readings,
     invented_csv,
-    read_in_parts,
 )
+from oximetry_workbook.teach.own_recording import Readings, read_in_parts
 from oximetry_workbook.teach.words import percent
 
 SATURATION = 0.97
