@@ -45,9 +45,9 @@ def room(browser, serve, tmp_path_factory):
         yield server
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def learner(watched_page, room):
-    """A learner who is let in by the link of the QR code, at the bench."""
+    """A learner who is let in by the link of the QR code, at the bench; nobody moves him."""
     with watched_page() as page:
         enter(page, room)
         yield page
@@ -101,15 +101,21 @@ def test_sliders_move_and_the_kernel_ends_with_its_page(watched_page, room, wait
         wait_until(lambda: page.request.get(address).status == 404, "the kernel has ended")
 
 
-def test_who_finds_no_place_is_told_kindly_and_gets_the_next(watched_page, serve, tmp_path):
+def test_who_finds_no_place_is_told_kindly_and_gets_the_next(
+    watched_page, serve, tmp_path, wait_until
+):
     options = ("class", "--address", "127.0.0.1", "--learners", "1", "--code", CODE)
     with serve(tmp_path, *options) as small, watched_page() as first, watched_page() as second:
         enter(first, small)
+        kernel = f"{small.url}api/kernels/{first.evaluate(KERNEL)}"
+        second.clock.install()
         refused = second.goto(f"{small.url}class?code={CODE}")
         assert refused.status == 503
         assert "taken" in second.inner_text("body")
         first.goto("about:blank")
-        second.wait_for_selector(".ow-plot path.line", state="attached")  # it tries by itself
+        wait_until(lambda: first.request.get(kernel).status == 404, "the place is free")
+        second.clock.fast_forward(20_000)  # it tries by itself
+        second.wait_for_selector(".ow-plot path.line", state="attached")
 
 
 def test_nobody_reaches_the_kernel_of_another(learner, watched_page, room):
@@ -210,10 +216,10 @@ def test_codes_cannot_be_tried_without_end(browser, serve, tmp_path):
         context.close()
 
 
-def test_a_link_opens_its_state_also_where_kernels_wait_ready(learner, room):
-    learner.goto("about:blank")
-    learner.goto(f"{room.url}{BENCH}#show=BenchState&version=1&arterial_saturation=0.83")
-    learner.wait_for_function(
+def test_a_link_opens_its_state_also_where_kernels_wait_ready(page, room):
+    state = "#show=BenchState&version=1&arterial_saturation=0.83"
+    page.goto(f"{room.url}class?code={CODE}{state}")
+    page.wait_for_function(
         """() => document.querySelector(".ow-strip")?.textContent
           .replaceAll("\u00a0", " ").includes("Blood carries83 %")"""
     )

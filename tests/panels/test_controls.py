@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from oximetry_workbook.body.quantities import Choice, Quantity
 from oximetry_workbook.body.scenario import SPECS
-from oximetry_workbook.panels.controls import ChoiceControl, QuantityControl, controls_for
+from oximetry_workbook.panels.controls import ChoiceControl, Looks, QuantityControl, controls_for
 
 QUANTITIES = {name: spec for name, spec in SPECS.items() if isinstance(spec, Quantity)}
 CHOICES = {name: spec for name, spec in SPECS.items() if isinstance(spec, Choice)}
@@ -172,7 +172,7 @@ def test_showing_a_state_writes_nothing_back(name):
 
 def test_a_refused_value_does_not_stay_on_screen():
     name = "carboxyhaemoglobin"
-    control = QuantityControl(name, SPECS[name], lambda *_: None)
+    control = QuantityControl(name, SPECS[name], lambda *_: None, Looks())
     control.show(SimpleNamespace(**{name: 0.1}))
     control.number.value = 60.0
     assert (control.number.value, control.slider.value) == (10.0, 10.0)

@@ -118,7 +118,11 @@ class SituationButtons:
     """
 
     def __init__(self, pressed: Callable[[Situation], None], notice: Notice) -> None:
-        self.buttons = {each.name: widgets.Button(description=each.name) for each in SITUATIONS}
+        # one layout and one style for all, see `controls.Looks`
+        shared = {"layout": widgets.Layout(), "style": widgets.ButtonStyle()}
+        self.buttons = {
+            each.name: widgets.Button(description=each.name, **shared) for each in SITUATIONS
+        }
         for situation in SITUATIONS:
             press = notice.guard(lambda _, chosen=situation: pressed(chosen))
             self.buttons[situation.name].on_click(press)

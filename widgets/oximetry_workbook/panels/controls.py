@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
 import ipywidgets as widgets
 
@@ -11,6 +12,23 @@ from oximetry_workbook.body.quantities import Choice, Quantity
 
 Changed = Callable[[str, object], None]
 Specs = Mapping[str, Quantity | Choice]
+
+
+@dataclass(frozen=True, eq=False)
+class Looks:
+    """Layouts and styles that the controls of a panel share.
+
+    A widget left to itself brings a layout and a style of its own: on the bench these were more
+    than half of all widgets, and each costs a message and time to open the page.
+    """
+
+    plain: widgets.Layout = field(default_factory=widgets.Layout)
+    filling: widgets.Layout = field(default_factory=lambda: widgets.Layout(width="auto"))
+    number: widgets.Layout = field(default_factory=lambda: widgets.Layout(width="4.9rem"))
+    described: widgets.Widget = field(default_factory=widgets.widget_description.DescriptionStyle)
+    label: widgets.Widget = field(default_factory=widgets.widget_string.LabelStyle)
+    html: widgets.Widget = field(default_factory=widgets.widget_string.HTMLStyle)
+    slider: widgets.Widget = field(default_factory=widgets.SliderStyle)
 
 
 class QuantityControl:
@@ -22,8 +40,8 @@ class QuantityControl:
         number: The number field beside it.
     """
 
-    def __init__(self, name: str, spec: Quantity, changed: Changed) -> None:
-        self._name, self._spec, self._changed = name, spec, changed
+    def __init__(self, name: str, spec: Quantity, changed: Changed, looks: Looks) -> None:
+        self._name, self._spec, self._changed, self._looks = name, spec, changed, looks
         self._scale = 100.0 if spec.fraction else 1.0
         self._shown = self._scale * spec.low
         self._unanswered: set[int] = set()
@@ -33,8 +51,9 @@ class QuantityControl:
             max=self._scale * spec.high,
             step=self._step(),
             value=_rounded(self._shown),
+            layout=looks.number,
+            style=looks.described,
         )
-        self.number.layout.width = "4.9rem"
         self.widget = self._arrange()
         self.slider.observe(self._slid, names="value")
         self.number.observe(self._typed, names="value")
@@ -103,19 +122,25 @@ class QuantityControl:
 
     def _make_slider(self) -> widgets.Widget:
         low, high = self._scale * self._spec.low, self._scale * self._spec.high
-        plain = {"readout": False, "continuous_update": True}
+        common = {
+            "value": low,
+            "readout": False,
+            "continuous_update": True,
+            "layout": self._looks.filling,
+            "style": self._looks.slider,
+        }
         if self._spec.logarithmic:
-            return widgets.FloatLogSlider(
-                min=math.log10(low), max=math.log10(high), step=self._spec.step, value=low, **plain
-            )
-        return widgets.FloatSlider(min=low, max=high, step=self._step(), value=low, **plain)
+            ends = {"min": math.log10(low), "max": math.log10(high)}
+            return widgets.FloatLogSlider(**ends, step=self._spec.step, **common)
+        return widgets.FloatSlider(min=low, max=high, step=self._step(), **common)
 
     def _arrange(self) -> widgets.VBox:
-        label = widgets.Label(self._spec.label)
-        unit = widgets.HTML(f'<span class="ow-unit">{self.unit}</span>')
-        top = widgets.HBox([label, self.number, unit])
+        plain = self._looks.plain
+        label = widgets.Label(self._spec.label, layout=plain, style=self._looks.label)
+        unit = f'<span class="ow-unit">{self.unit}</span>'
+        says_unit = widgets.HTML(unit, layout=plain, style=self._looks.html)
+        top = widgets.HBox([label, self.number, says_unit], layout=plain)
         top.add_class("ow-control-top")
-        self.slider.layout.width = "auto"
         box = widgets.VBox([top, self.slider])
         box.add_class("ow-control")
         return box
@@ -162,8 +187,9 @@ def labelled(label: str, field: widgets.Widget) -> widgets.VBox:
 
 def controls_for(specs: Specs, changed: Changed) -> dict[str, QuantityControl | ChoiceControl]:
     """Make the control that fits each field; `changed` is called with a field and its value."""
+    looks = Looks()
     return {
-        name: QuantityControl(name, spec, changed)
+        name: QuantityControl(name, spec, changed, looks)
         if isinstance(spec, Quantity)
         else ChoiceControl(name, spec, changed)
         for name, spec in specs.items()
