@@ -8,7 +8,7 @@ from oximetry_workbook.body.scenario import SPECS, Scenario
 from oximetry_workbook.meter.curve import TEXTBOOK, Curve
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.causes import CauseDrawer
-from oximetry_workbook.panels.controls import controls_for, labelled
+from oximetry_workbook.panels.controls import Controls, labelled
 from oximetry_workbook.panels.curve_plot import CurvePlot
 from oximetry_workbook.panels.download import CsvButton
 from oximetry_workbook.panels.explanation import Explanation
@@ -38,7 +38,7 @@ class Bench:
 
     Attributes:
         model: Its state; set `model.scenario` to move the bench from a notebook cell.
-        controls: Controls by field name.
+        controls: Controls by field name, those in the drawer once it was opened there.
         curves: The list of curves.
         plots: The four plots.
         causes: The drawer of causes.
@@ -53,7 +53,7 @@ class Bench:
             self.model.curve = scenario.curve
         self.notice = Notice()
         changed = self.notice.guard(self.model.set)
-        self.controls = controls_for(SPECS, changed)
+        self.controls = Controls(SPECS, changed, lambda: self.model.scenario)
         self.curves = CurveList(self._choose_curve, self.notice)
         self.numbers, self.explanation = NumbersStrip(), Explanation(self.notice)
         self.layers, self.pulses = LayersPlot(self.notice), PulsePlot(self.notice)

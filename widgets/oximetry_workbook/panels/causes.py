@@ -21,6 +21,7 @@ from oximetry_workbook.teach.situations import (
 
 Control = QuantityControl | ChoiceControl
 
+METER = "Meter"
 GROUPS: dict[str, tuple[str, ...]] = {
     "Pulse and site": (
         "site",
@@ -58,7 +59,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
         "blood_volume_scale",
         "scattering_scale",
     ),
-    "Meter": ("converter_bits", "extinction_table"),
+    METER: ("converter_bits", "extinction_table"),
 }
 """Fields of a scenario by the link of the chain they touch; the bench's main controls apart."""
 
@@ -74,7 +75,7 @@ TABLE_HEAD = ("Situation", "What you see", "Likely cause", "What people usually 
 
 
 class Group:
-    """Controls under a heading that folds them.
+    """Controls under a heading that folds them; they are made when it is first opened.
 
     Attributes:
         toggle: The heading.
@@ -82,12 +83,19 @@ class Group:
     """
 
     def __init__(
-        self, title: str, fields: Sequence[str], body: Sequence[widgets.Widget], notice: Notice
+        self,
+        title: str,
+        fields: Sequence[str],
+        controls: Mapping[str, Control],
+        first: Sequence[widgets.Widget],
+        notice: Notice,
     ) -> None:
-        self._title, self._fields = title, fields
+        """Put `first`, which is there from the start, before the controls of the fields."""
+        self._title, self._fields, self._controls = title, fields, controls
+        self._first = tuple(first)
         self.toggle = widgets.ToggleButton(value=False, description=title)
         self.toggle.add_class("ow-group-top")
-        self._body = widgets.VBox(list(body))
+        self._body = widgets.VBox(self._first)
         self._body.add_class("ow-group")
         self._body.add_class("ow-folded")
         self.toggle.observe(notice.guard(self._fold), names="value")
@@ -103,6 +111,9 @@ class Group:
         return len(scenario.changes().keys() & set(self._fields))
 
     def _fold(self, change: dict[str, bool]) -> None:
+        if change["new"] and self._body.children == self._first:
+            controls = (self._controls[name].widget for name in self._fields)
+            self._body.children = (*self._first, *controls)
         look.mark(self._body, "ow-folded", not change["new"])
 
 
@@ -171,11 +182,9 @@ class CauseDrawer:
         self.words = widgets.HTML()
         self.words.add_class("ow-situation")
         self.groups = {
-            title: Group(title, fields, [controls[name].widget for name in fields], notice)
+            title: Group(title, fields, controls, meter if title == METER else (), notice)
             for title, fields in GROUPS.items()
         }
-        last = next(reversed(self.groups.values())).widget.children[1]
-        last.children = (*meter, *last.children)
         self.widget = self._arrange(notice.guard(lambda _: start_over()))
 
     def show(self, scenario: Scenario) -> None:

@@ -185,12 +185,39 @@ def labelled(label: str, field: widgets.Widget) -> widgets.VBox:
     return box
 
 
+class Controls(dict[str, QuantityControl | ChoiceControl]):
+    """Controls by field name, each made when it is first asked for.
+
+    A page opens sooner when what is folded away is not made before somebody looks at it.
+    """
+
+    def __init__(self, specs: Specs, changed: Changed, state: Callable[[], object]) -> None:
+        """Make none yet.
+
+        Args:
+            specs: What there may be controls for.
+            changed: Called with a field and its value.
+            state: Gives the present state, for a control that is made later.
+        """
+        super().__init__()
+        self._specs, self._changed, self._state, self._looks = specs, changed, state, Looks()
+
+    def __missing__(self, name: str) -> QuantityControl | ChoiceControl:
+        """Make a field's control and bring it to the present state."""
+        made = self[name] = _control(name, self._specs[name], self._changed, self._looks)
+        made.show(self._state())
+        return made
+
+
 def controls_for(specs: Specs, changed: Changed) -> dict[str, QuantityControl | ChoiceControl]:
     """Make the control that fits each field; `changed` is called with a field and its value."""
     looks = Looks()
-    return {
-        name: QuantityControl(name, spec, changed, looks)
-        if isinstance(spec, Quantity)
-        else ChoiceControl(name, spec, changed)
-        for name, spec in specs.items()
-    }
+    return {name: _control(name, spec, changed, looks) for name, spec in specs.items()}
+
+
+def _control(
+    name: str, spec: Quantity | Choice, changed: Changed, looks: Looks
+) -> QuantityControl | ChoiceControl:
+    if isinstance(spec, Quantity):
+        return QuantityControl(name, spec, changed, looks)
+    return ChoiceControl(name, spec, changed)
