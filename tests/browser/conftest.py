@@ -32,7 +32,7 @@ LAUNCH_ARGUMENTS = [
     # No name and no address but this machine's leads anywhere, as on a network that is cut off.
     "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
 ]
-PATIENCE_S = 60
+PATIENCE_S = 120
 PANEL = """
 import bqplot as bq, ipywidgets as widgets, numpy as np
 scales = {"x": bq.LinearScale(min=0, max=1), "y": bq.LinearScale(min=0, max=10)}

@@ -13,7 +13,7 @@ from oximetry_workbook.teach.situations import (
     ROUGH_POINTS,
     SITUATIONS,
     Situation,
-    doubt_table,
+    doubt_row,
     sight,
     signs_shown,
     standing,
@@ -85,7 +85,7 @@ def test_no_number_is_told_as_such():
 
 
 def test_the_table_has_a_full_row_for_each():
-    table = doubt_table()
+    table = [doubt_row(each) for each in SITUATIONS]
     assert [row[0] for row in table] == list(NAMED)
     for row in table:
         assert len(row) == 4

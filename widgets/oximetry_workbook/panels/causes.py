@@ -12,10 +12,11 @@ from oximetry_workbook.panels.controls import ChoiceControl, QuantityControl
 from oximetry_workbook.panels.notice import Notice
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.tables import table
+from oximetry_workbook.panels.work import Slices, Work
 from oximetry_workbook.teach.situations import (
     SITUATIONS,
     Situation,
-    doubt_table,
+    doubt_row,
     standing,
 )
 
@@ -225,8 +226,23 @@ class CauseDrawer:
 
 
 def doubts() -> widgets.VBox:
-    """Show what is seen, what likely lies behind it, and what people usually do about it."""
-    rows = ([html(cell) for cell in row] for row in doubt_table())
-    shown = widgets.VBox([look.style(), widgets.HTML(table(TABLE_HEAD, rows))])
-    shown.add_class("ow-panel")
-    return shown
+    """Show what is seen, what likely lies behind it, and what people usually do about it.
+
+    The page need not wait for the readings: what is seen is filled in as it is read.
+    """
+    notice, shown = Notice(), widgets.HTML()
+    rows = [(each.name, "…", each.cause, each.usual_response) for each in SITUATIONS]
+
+    def show(found: Sequence[Sequence[str]]) -> None:
+        shown.value = table(TABLE_HEAD, ([html(cell) for cell in row] for row in found))
+
+    def read_each() -> Slices:
+        for place, situation in enumerate(SITUATIONS):
+            rows[place] = doubt_row(situation)
+            yield (place + 1) / len(SITUATIONS), rows
+
+    show(rows)
+    Work(read_each, show, notice, "Read again").begin()
+    panel = widgets.VBox([look.style(), notice, shown])
+    panel.add_class("ow-panel")
+    return panel

@@ -224,16 +224,13 @@ def _signs(reading: Reading) -> Iterator[str]:
         yield "a number below 70 %"
 
 
-def doubt_table() -> tuple[tuple[str, str, str, str], ...]:
-    """Situation, what is seen, likely cause, what people usually do; one row each.
+def doubt_row(situation: Situation) -> tuple[str, str, str, str]:
+    """Situation, what is seen, likely cause, what people usually do.
 
     What is seen is read by the engine from an otherwise healthy person at 97 %.
     """
-    ordinary = Scenario()
-    return tuple(
-        (each.name, sight(read(each.applied_to(ordinary))), each.cause, each.usual_response)
-        for each in SITUATIONS
-    )
+    seen = sight(read(situation.applied_to(Scenario())))
+    return situation.name, seen, situation.cause, situation.usual_response
 
 
 def standing(scenario: Scenario, latest: Situation | None = None) -> str:
