@@ -1,7 +1,9 @@
 """A bench whose messages to the browser are caught, and a browser that is pretended."""
 
 import json
+import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import comm
 import ipywidgets as widgets
@@ -10,6 +12,8 @@ from comm.base_comm import BaseComm
 
 from oximetry_workbook.panels.bench import Bench
 from oximetry_workbook.panels.controls import ChoiceControl
+
+sys.path.insert(0, str(Path(__file__).parent))  # for made_recordings
 
 UPDATES = ("update", "echo_update")
 
