@@ -1,14 +1,25 @@
 """A class's code, places and messages, without a server."""
 
+import asyncio
 import json
 import struct
 from contextlib import suppress
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from oximetry_workbook.app import class_code, class_messages, classroom, serve
+from oximetry_workbook.app import (
+    class_code,
+    class_guard,
+    class_handlers,
+    class_messages,
+    classroom,
+    serve,
+    servers,
+)
+from oximetry_workbook.app.class_guard import ClassState, for_class
 from oximetry_workbook.app.class_places import LEFT_S, PAGES_EACH, Places
 
 
@@ -140,3 +151,50 @@ def test_a_class_reads_no_paths_whatever_was_set():
     assert (
         serve.server_environment({"OXIMETRY_WORKBOOK_PATHS": "0"})["OXIMETRY_WORKBOOK_PATHS"] == "0"
     )
+
+
+ClassPage = for_class(class_handlers.ClassPageHandler)
+
+
+class Asked:
+    """One learner's request for a page, up to where Voila makes it."""
+
+    def __init__(self, room, browser):
+        self.handler = handler = object.__new__(ClassPage)
+        kernels = SimpleNamespace(list_kernel_ids=list)
+        settings = {"oximetry_class": room, "kernel_manager": kernels}
+        handler.application = SimpleNamespace(settings=settings)
+        handler.current_user = browser
+        handler.get_signed_cookie = lambda *_, **__: browser.encode()
+
+    async def get(self):
+        await self.handler.get("06_bench.ipynb")
+
+
+def test_pages_are_made_in_turn_and_not_for_who_has_gone(monkeypatch, clock):
+    making, most, made = 0, 0, []
+
+    async def make(handler, path):
+        nonlocal making, most
+        making += 1
+        most = max(most, making)
+        await asyncio.sleep(0.001)
+        making -= 1
+        made.append(handler.browser)
+
+    async def rush():
+        door = class_code.Door("K7MPQR", clock)
+        room = ClassState(door, Places(30, clock), "http://x/", "06_bench.ipynb", "00_start.ipynb")
+        asked = [Asked(room, f"{number}") for number in range(12)]
+        waiting = asyncio.gather(*(each.get() for each in asked))
+        await asyncio.sleep(0)
+        assert room.places.taken == 12
+        asked[-1].handler.on_connection_close()
+        await waiting
+        assert room.places.taken == 0
+
+    monkeypatch.setattr(class_guard.os, "cpu_count", lambda: 3)
+    monkeypatch.setattr(servers.PageHandler, "get", make)
+    asyncio.run(rush())
+    assert most == 3
+    assert made == [f"{number}" for number in range(11)]

@@ -117,6 +117,8 @@ class NothingHere(WithHeaders, JupyterHandler):
 class ClassPageHandler(servers.PageHandler):
     """A chapter, as long as there is a place."""
 
+    _gone = False
+
     @tornado.web.authenticated
     async def get(self, path: str = "") -> None:
         """Make the page, or say kindly that the class is full."""
@@ -133,7 +135,14 @@ class ClassPageHandler(servers.PageHandler):
             )
             return
         with room.places.visit(self.browser) as self._visit:
-            await super().get(path)
+            async with room.turns:
+                if not self._gone:
+                    await super().get(path)
+
+    def on_connection_close(self) -> None:
+        """Note who does not wait any longer."""
+        self._gone = True
+        super().on_connection_close()
 
     @property
     def kernel_manager(self) -> Any:
