@@ -191,15 +191,28 @@ def test_a_lesson_that_comes_along_can_be_started_from(panel):
     assert panel.start.label == "Choose a lesson"
 
 
-def test_what_the_browser_kept_is_offered_and_what_it_cannot_read_is_not(panel):
+def test_what_the_browser_kept_is_taken_up_and_what_it_cannot_read_is_not(panel):
     panel.kept.found = "{"
     assert len(panel.start.options) == 5
+    assert panel.kept.text == ""  # an empty lesson does not drive out what was kept
+    assert panel.resumed.value == ""
     panel.kept.found = lesson_text(SHORT)
+    assert panel.model.lesson == SHORT
+    assert "left off" in panel.resumed.value
+    assert panel.bench.model.scenario == SHORT.scenes[0].scenario
+    panel.start.value = EMPTY
+    assert (panel.model.lesson, panel.resumed.value) == (EMPTY, "")
+    assert panel.kept.text == lesson_text(SHORT)
+
+
+def test_what_was_begun_stays_and_what_the_browser_kept_is_offered(panel):
+    panel.title.value = "Begun"
+    panel.kept.found = lesson_text(SHORT)
+    assert (panel.model.lesson.title, panel.resumed.value) == ("Begun", "")
     name, kept = panel.start.options[1]
     assert (name, kept) == ("Where I left off: Cold & <smoke>", SHORT)
-    assert panel.kept.text == ""  # an empty lesson does not drive out what was kept
     panel.start.value = kept
-    assert panel.kept.text == lesson_text(SHORT)
+    assert panel.model.lesson == SHORT
 
 
 def test_teaching_starts_at_the_first_scene_and_trying_one_out_at_it(panel):

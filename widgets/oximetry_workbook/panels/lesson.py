@@ -26,6 +26,7 @@ EMPTY = Lesson("My lesson", scenes=(Scene("First scene"),))
 """What an empty start looks like."""
 
 NOTHING_CHOSEN = "Choose a lesson"
+RESUMED = "This is where you left off in this browser. Choose another above to begin anew."
 
 
 class LessonPanel:
@@ -54,6 +55,8 @@ class LessonPanel:
         self.title = widgets.Text(continuous_update=False)
         self.audience = widgets.Textarea(rows=3, continuous_update=False)
         self.start = widgets.Dropdown(options=self._starts(None))
+        self.resumed = widgets.HTML()
+        self.resumed.add_class("ow-live")
         self.differs = widgets.HTML()
         self.differs.add_class("ow-live")
         self.add = widgets.Button(description="Add as a new scene")
@@ -69,7 +72,7 @@ class LessonPanel:
         guard = self.notice.guard
         self.model.observe(guard(self._show_lesson), names="lesson")
         self.model.observe(guard(self._show_scene), names=["lesson", "place"])
-        self.model.observe(guard(self._bring_to_bench), names="opened")
+        self.model.observe(guard(self._opened), names="opened")
         self.bench.model.observe(guard(self._compare), names="reading")
         self.title.observe(guard(self._renamed), names="value")
         self.audience.observe(guard(self._renamed), names="value")
@@ -86,13 +89,20 @@ class LessonPanel:
         return [(NOTHING_CHOSEN, ""), *last, *own, ("An empty lesson", EMPTY)]
 
     def _found(self, change: Mapping[str, str]) -> None:
-        """Offer what the browser kept; what it cannot read any more is left alone."""
+        """Go on with what the browser kept; what it cannot read any more is left alone.
+
+        A lesson that was begun before it was found stays, and the kept one is offered.
+        """
         try:
             kept = read_lesson(change["new"]) if change["new"] else None
         except ValueError:
             return
-        if kept not in (None, EMPTY):
-            self.start.options = self._starts(kept)
+        if kept in (None, EMPTY):
+            return
+        self.start.options = self._starts(kept)
+        if self.model.lesson == EMPTY:
+            self.model.open(kept)
+            self.resumed.value = f"<p>{RESUMED}</p>"
 
     def _start_from(self, change: Mapping[str, Any]) -> None:
         if isinstance(change["new"], Lesson):
@@ -161,7 +171,11 @@ class LessonPanel:
         same = (brought.scenario, brought.curve) == (scene.scenario, scene.curve)
         return brought is scene or (place == self.model.place and same)
 
-    def _bring_to_bench(self, _: object = None) -> None:
+    def _opened(self, _: object) -> None:
+        self.resumed.value = ""
+        self._bring_to_bench()
+
+    def _bring_to_bench(self) -> None:
         scene = self.model.scene
         self.bench.open(BenchState.of(scene.scenario, scene.curve))
 
@@ -181,6 +195,7 @@ class LessonPanel:
         head = widgets.VBox(
             [
                 labelled("Start from", self.start),
+                self.resumed,
                 labelled("Name of the lesson", self.title),
                 labelled("For whom, and what they can do afterwards", self.audience),
             ]
