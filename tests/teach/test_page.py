@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from oximetry_workbook.teach.page import (
+    Abreast,
     Bullets,
     Figure,
     Page,
@@ -63,6 +64,8 @@ def page_of(text="plain"):
         Bullets((text, text)),
         Table(text, (text, "n"), ((text, text),)),
         Figure(SVG, text, text),
+        Abreast((Figure(SVG, text, text),)),
+        Abreast(()),
     )
     return Page(text, text, (Section(text, blocks), Section("Last", ())), text, text)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from oximetry_workbook.panels.bench import Bench
 from oximetry_workbook.panels.prose import html
 from oximetry_workbook.panels.report import figures_of
+from oximetry_workbook.panels.still import NARROW
 from oximetry_workbook.panels.still_card import Card
 from oximetry_workbook.teach.bench_state import BenchState
 from oximetry_workbook.teach.page_lesson import ScenePictures, lesson_page
@@ -43,7 +44,7 @@ def handout(lesson: Lesson) -> Iterator[tuple[float, str | None]]:
         drawn: dict[bool, list] = {False: [], True: []}
         for part, card in sitter.cards(scene).items():
             # the same plot stands on the page many times, and names inside it must differ
-            drawn[part in scene.covered] += figures_of([card], f"scene-{done}-")
+            drawn[part in scene.covered] += figures_of([card], f"scene-{done}-", NARROW)
             yield (done - 0.5) / len(lesson.scenes), None
         pictures.append(ScenePictures(tuple(drawn[False]), tuple(drawn[True])))
     yield 1.0, lesson_page(lesson, pictures).html(html)

@@ -11,6 +11,7 @@ import ipywidgets as widgets
 from oximetry_workbook.panels import look
 from oximetry_workbook.panels.download import MadeFile
 from oximetry_workbook.panels.notice import Notice
+from oximetry_workbook.panels.still import WIDTH
 from oximetry_workbook.teach.page import Figure
 
 Progress = Iterator[tuple[float, str | None]]
@@ -31,7 +32,9 @@ def report_button(file_name: str, start: Callable[[], Progress], notice: Notice)
     return MadeFile("Save report", lambda: file_name, "text/html", start, notice)
 
 
-def figures_of(cards: Iterable[widgets.Widget], prefix: str = "") -> Iterator[Figure]:
+def figures_of(
+    cards: Iterable[widgets.Widget], prefix: str = "", width: float = WIDTH
+) -> Iterator[Figure]:
     """Draw the pictures of cards, one at each step.
 
     What the page says below and about a picture is not said in it once more.
@@ -39,11 +42,12 @@ def figures_of(cards: Iterable[widgets.Widget], prefix: str = "") -> Iterator[Fi
     Args:
         cards: Cards, or panels with cards in them.
         prefix: Sets the names inside the pictures apart where a card is drawn more than once.
+        width: Of each picture [points].
     """
     for card in cards:
         for each in look.stills(card):
             still = each.still()
-            bare = replace(still, caption="", source="", caution="")
+            bare = replace(still, caption="", source="", caution="", width=width)
             svg = _with_own_names(bare.svg(), f"{prefix}{each.file_stem}")
             caption = " ".join(still.caption.splitlines())
             yield Figure(svg, alt=f"{still.title}. {caption}", caption=caption)

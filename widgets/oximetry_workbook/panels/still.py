@@ -41,8 +41,11 @@ SOURCE = (
 )
 CAUTION = "A teaching tool, not for diagnosis or patient care."
 
-WIDTH, MARGIN, PLOT_HEIGHT = 720.0, 26.0, 310.0
-"""Size of the page, its margin and the height of a figure [points]."""
+WIDTH, NARROW, MARGIN, PLOT_HEIGHT = 720.0, 540.0, 26.0, 310.0
+"""Width of the page, and of one that stands beside another; margin and most height of a figure
+[points]."""
+PLOT_SHARE = 0.43
+"""Height of a figure on a narrow page, over the page's width."""
 
 _TITLE = Style(23.0, family=SERIF, weight="bold", leading=1.2, below=9.0)
 _KEY = Style(15.0, below=9.0)
@@ -75,6 +78,7 @@ class Still:
         source: Where it comes from.
         caution: What it must not be used for.
         headings: A line over each figure, if any.
+        width: Of the picture [points]; letters keep their size.
     """
 
     figures: Sequence[bqplot.Figure]
@@ -84,6 +88,7 @@ class Still:
     source: str = SOURCE
     caution: str = CAUTION
     headings: Sequence[str] = ()
+    width: float = WIDTH
 
     def svg(self) -> str:
         """Return the picture as an SVG element: real text, a title and description, no date.
@@ -127,8 +132,9 @@ class Still:
 
         blocks = [block for block in self._blocks() if block.height]
         height = 2.0 * MARGIN + sum(block.height for block in blocks)
-        drawn = Figure(figsize=(WIDTH / 72.0, height / 72.0), facecolor=colour("var(--ow-surface)"))
-        page = drawn.add_axes((0.0, 0.0, 1.0, 1.0), xlim=(0.0, WIDTH), ylim=(height, 0.0))
+        size = (self.width / 72.0, height / 72.0)
+        drawn = Figure(figsize=size, facecolor=colour("var(--ow-surface)"))
+        page = drawn.add_axes((0.0, 0.0, 1.0, 1.0), xlim=(0.0, self.width), ylim=(height, 0.0))
         page.set_axis_off()
         top = MARGIN
         for block in blocks:
@@ -137,7 +143,7 @@ class Still:
         return drawn
 
     def _blocks(self) -> list[Block]:
-        room = MARGIN, WIDTH - 2.0 * MARGIN
+        room = MARGIN, self.width - 2.0 * MARGIN
         return [
             paragraphs(self.title, _TITLE, *room),
             key_rows(self.key, _KEY, *room),
@@ -149,28 +155,27 @@ class Still:
 
     def _plots(self) -> Block:
         over = 1.5 * _HEADING.size if any(self.headings) else 0.0
-        share = (WIDTH - 2.0 * MARGIN) / max(1, len(self.figures))
+        share = (self.width - 2.0 * MARGIN) / max(1, len(self.figures))
+        height = min(PLOT_HEIGHT, PLOT_SHARE * self.width)
 
         def draw_all(page: Axes, top: float) -> None:
             for k, heading in enumerate(self.headings):
                 middle = MARGIN + (k + 0.5) * share
                 _HEADING.write(page, middle, top + _HEADING.size, heading, side="center")
             for k, figure in enumerate(self.figures):
-                _draw_figure(figure, page, (MARGIN + k * share, top + over, share))
+                _draw_figure(figure, page, (MARGIN + k * share, top + over, share, height))
 
-        return Block(over + PLOT_HEIGHT + _CAPTION.below, draw_all)
+        return Block(over + height + _CAPTION.below, draw_all)
 
 
-def _draw_figure(figure: bqplot.Figure, page: Axes, box: tuple[float, float, float]) -> None:
-    """Draw a figure into a box of the page: left, top and width [points]."""
-    (left, top, width), around = box, figure.fig_margin
-    size = (
-        width - around["left"] - around["right"],
-        PLOT_HEIGHT - around["top"] - around["bottom"],
-    )
-    whole = page.get_ylim()[0]
-    foot = whole - top - PLOT_HEIGHT + around["bottom"]
-    place = ((left + around["left"]) / WIDTH, foot / whole, size[0] / WIDTH, size[1] / whole)
+def _draw_figure(figure: bqplot.Figure, page: Axes, box: tuple[float, float, float, float]) -> None:
+    """Draw a figure into a box of the page: left, top, width and height [points]."""
+    (left, top, width, height), around = box, figure.fig_margin
+    size = (width - around["left"] - around["right"], height - around["top"] - around["bottom"])
+    whole = (page.get_xlim()[1], page.get_ylim()[0])
+    foot = whole[1] - top - height + around["bottom"]
+    corner = ((left + around["left"]) / whole[0], foot / whole[1])
+    place = (*corner, size[0] / whole[0], size[1] / whole[1])
     axes = page.figure.add_axes(place, xlim=(0.0, size[0]), ylim=(0.0, size[1]))
     axes.set_axis_off()
     plot = Plot(figure, axes, *size)

@@ -128,6 +128,18 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Abreast:
+    """Figures two in a row, where the page is wide enough; on paper always."""
+
+    figures: tuple[Figure, ...]
+
+    def html(self, write: Writer) -> str:
+        """Write the figures as HTML; nothing for none."""
+        drawn = "\n".join(each.html(write) for each in self.figures)
+        return f'<div class="abreast">{drawn}</div>' if drawn else ""
+
+
+@dataclass(frozen=True)
 class Section:
     """What stands under one heading.
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from oximetry_workbook.meter.display import rounded
 from oximetry_workbook.teach.explain import STUDENTS, explain
 from oximetry_workbook.teach.page import (
+    Abreast,
     Block,
     Bullets,
     Figure,
@@ -92,7 +93,7 @@ def _scene(number: int, scene: Scene, pictures: ScenePictures) -> Section:
         blocks.append(Paragraph(scene.spoken))
     if "numbers" in scene.shown and "numbers" not in scene.covered:
         blocks.append(numbers_table(number, scene.reading()))
-    blocks += pictures.open
+    blocks.append(Abreast(pictures.open))
     if scene.question:
         blocks += [Subheading("Question"), Paragraph(scene.question)]
     if scene.guess:
@@ -112,7 +113,7 @@ def _answers(told: Sequence[tuple[Scene, ScenePictures]]) -> list[Block]:
         blocks.append(Paragraph(main_sentence(reading)))
         if "numbers" in scene.covered or "numbers" not in scene.shown:
             blocks.append(numbers_table(number, reading))
-        blocks += pictures.covered
+        blocks.append(Abreast(pictures.covered))
     # once: five sentences for every scene would be almost the same each time
     first = told[0][0].reading()
     blocks += [Subheading(CHAIN), Paragraph(" ".join(explain(first, STUDENTS)))]
