@@ -56,7 +56,7 @@ class LessonPanel:
         self.audience = widgets.Textarea(rows=3, continuous_update=False)
         self.start = widgets.Dropdown(options=self._starts(None))
         self.resumed = widgets.HTML()
-        self.resumed.add_class("ow-live")
+        self.resumed.add_class("ow-resumed")
         self.differs = widgets.HTML()
         self.differs.add_class("ow-live")
         self.add = widgets.Button(description="Add as a new scene")
