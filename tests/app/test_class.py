@@ -21,6 +21,7 @@ from oximetry_workbook.app import (
 )
 from oximetry_workbook.app.class_guard import ClassState, for_class
 from oximetry_workbook.app.class_places import LEFT_S, PAGES_EACH, Places
+from oximetry_workbook.app.class_turns import Turns
 
 
 class Clock:
@@ -198,3 +199,31 @@ def test_pages_are_made_in_turn_and_not_for_who_has_gone(monkeypatch, clock):
     asyncio.run(rush())
     assert most == 3
     assert made == [f"{number}" for number in range(11)]
+
+
+def test_a_page_that_is_never_ready_keeps_nobody_waiting():
+    async def run():
+        turns, order = Turns(1, longest_s=0.01), []
+        stuck = asyncio.Event()
+
+        async def page(name, ready):
+            async with turns.turn():
+                order.append(name)
+                await ready
+
+        first = asyncio.create_task(page("stuck", stuck.wait()))
+        await asyncio.sleep(0)
+        for name in ("second", "third"):
+            await asyncio.wait_for(page(name, asyncio.sleep(0)), 5.0)
+        stuck.set()
+        await first
+        # the turn of the stuck page was given back once, not twice
+        held = turns.turn()
+        await held.__aenter__()
+        waiting = asyncio.create_task(page("late", asyncio.sleep(0)))
+        await asyncio.sleep(0)
+        assert order == ["stuck", "second", "third"]
+        await held.__aexit__(None, None, None)
+        await waiting
+
+    asyncio.run(run())

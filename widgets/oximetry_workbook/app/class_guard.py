@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import os
 import secrets
 from inspect import isawaitable
@@ -12,6 +11,7 @@ import tornado.web
 
 from oximetry_workbook.app.class_code import Door
 from oximetry_workbook.app.class_places import Places
+from oximetry_workbook.app.class_turns import Turns
 
 COOKIE = "oximetry-class"
 COOKIE_DAYS = 0.25
@@ -57,9 +57,7 @@ class ClassState:
         home: Path of the page that the class opens first.
         first: Path of the first chapter.
         board: Path of the projector's page, which holds the code and is hard to guess.
-        turns: Whoever holds one may have a page made. When a whole class comes at once, pages made
-            one after the other are there sooner, on average and each but the last, than pages
-            that all share the processor until all of them are ready.
+        turns: Whoever holds one may have a page made.
     """
 
     def __init__(self, door: Door, places: Places, address: str, home: str, first: str) -> None:
@@ -69,7 +67,7 @@ class ClassState:
         self.address = address
         self.home = RENDER + home
         self.first = RENDER + first
-        self.turns = asyncio.Semaphore(max(LEAST_TURNS, os.cpu_count() or 1))
+        self.turns = Turns(max(LEAST_TURNS, os.cpu_count() or 1))
         self.board = f"/board/{secrets.token_urlsafe(BROWSER_BYTES)}"
 
     @property

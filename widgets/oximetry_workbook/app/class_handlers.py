@@ -135,7 +135,7 @@ class ClassPageHandler(servers.PageHandler):
             )
             return
         with room.places.visit(self.browser) as self._visit:
-            async with room.turns:
+            async with room.turns.turn():
                 if not self._gone:
                     await super().get(path)
 
