@@ -3,9 +3,12 @@
 import asyncio
 import json
 import struct
+import subprocess
+import sys
 from contextlib import suppress
 from types import SimpleNamespace
 
+import psutil
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -157,12 +160,17 @@ def test_a_class_reads_no_paths_whatever_was_set():
 ClassPage = for_class(class_handlers.ClassPageHandler)
 
 
+class Kernels(dict):
+    """Stands for the server's kernels."""
+
+    list_kernel_ids, get_kernel = dict.keys, dict.__getitem__
+
+
 class Asked:
     """One learner's request for a page, up to where Voila makes it."""
 
-    def __init__(self, room, browser):
+    def __init__(self, room, browser, kernels):
         self.handler = handler = object.__new__(ClassPage)
-        kernels = SimpleNamespace(list_kernel_ids=list)
         settings = {"oximetry_class": room, "kernel_manager": kernels}
         handler.application = SimpleNamespace(settings=settings)
         handler.current_user = browser
@@ -186,7 +194,7 @@ def test_pages_are_made_in_turn_and_not_for_who_has_gone(monkeypatch, clock):
     async def rush():
         door = class_code.Door("K7MPQR", clock)
         room = ClassState(door, Places(30, clock), "http://x/", "06_bench.ipynb", "00_start.ipynb")
-        asked = [Asked(room, f"{number}") for number in range(12)]
+        asked = [Asked(room, f"{number}", Kernels()) for number in range(12)]
         waiting = asyncio.gather(*(each.get() for each in asked))
         await asyncio.sleep(0)
         assert room.places.taken == 12
@@ -199,6 +207,23 @@ def test_pages_are_made_in_turn_and_not_for_who_has_gone(monkeypatch, clock):
     asyncio.run(rush())
     assert most == 3
     assert made == [f"{number}" for number in range(11)]
+
+
+def test_a_kernel_whose_page_is_there_makes_way_for_others(monkeypatch, clock):
+    async def make(handler, path):
+        handler._visit.claim("k")
+
+    door = class_code.Door("K7MPQR", clock)
+    room = ClassState(door, Places(2, clock), "http://x/", "06_bench.ipynb", "00_start.ipynb")
+    monkeypatch.setattr(servers.PageHandler, "get", make)
+    with psutil.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as kernel:
+        usual = kernel.nice()
+        kernels = Kernels(k=SimpleNamespace(provisioner=kernel))
+        asyncio.run(Asked(room, "a", kernels).get())
+        assert kernel.nice() != usual
+        kernel.kill()
+    asyncio.run(Asked(room, "a", kernels).get())  # it has ended, which is no fault
+    assert room.places.belongs("k", "a")
 
 
 def test_a_page_that_is_never_ready_keeps_nobody_waiting():

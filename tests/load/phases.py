@@ -11,10 +11,13 @@ from figures import summary
 from held_class import CODE, HOST, HeldClass, until
 from learner import ErrorPageError, Learner, LineLostError, NoPlaceError
 from loose_line import LooseLine
+from tornado.httpclient import HTTPError
 
 DRAG_MOVES, DRAG_PAUSE_S = 10, 0.05
 REST_S = (1.0, 5.0)
 """Learners drag a slider for ten moves, as often as a page sends them, and then look [s]."""
+LOST = (ErrorPageError, LineLostError, NoPlaceError, HTTPError, OSError, AssertionError)
+"""What a learner may meet that should not be; a page that does not come is an HTTPError."""
 PRESS_PAUSE_S = 0.5
 GONE_WITHIN_S = 600.0
 """A page that vanished loses its kernel after 180 s; it is looked for so long at most."""
@@ -105,7 +108,7 @@ class LoadTest:
             await one.come()
             beats = asyncio.create_task(one.beat())
             await self._drag(one, self.moving_s)
-        except (ErrorPageError, LineLostError, NoPlaceError, OSError, AssertionError) as problem:
+        except LOST as problem:
             self.errors.append(f"a learner met {type(problem).__name__}: {problem}")
         if beats and beats.done():
             self.errors.append(f"a learner's page would have told: {beats.exception()}")

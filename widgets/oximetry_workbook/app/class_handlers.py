@@ -26,6 +26,7 @@ from oximetry_workbook.app.class_guard import (
     is_page,
 )
 from oximetry_workbook.app.class_places import Visit
+from oximetry_workbook.app.class_turns import make_way
 
 
 class DoorHandler(WithHeaders, BaseVoilaHandler):
@@ -138,6 +139,9 @@ class ClassPageHandler(servers.PageHandler):
             async with room.turns.turn():
                 if not self._gone:
                     await super().get(path)
+            kernels = super().kernel_manager
+            if self._visit.kernel_id in kernels:
+                make_way(kernels.get_kernel(self._visit.kernel_id).provisioner.pid)
 
     def on_connection_close(self) -> None:
         """Note who does not wait any longer."""

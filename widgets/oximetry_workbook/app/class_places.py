@@ -35,17 +35,21 @@ class Place:
 
 
 class Visit:
-    """A page on its way: it counts as a place before it has a kernel."""
+    """A page on its way: it counts as a place before it has a kernel.
+
+    Attributes:
+        kernel_id: The page's kernel; None before it has one.
+    """
 
     def __init__(self, places: Places, browser: str) -> None:
         """Come from `browser`."""
         self._places = places
         self._browser = browser
-        self.open = True
+        self.kernel_id: str | None = None
 
     def claim(self, kernel_id: str) -> None:
         """Bind a kernel to the browser."""
-        self.open = False
+        self.kernel_id = kernel_id
         self._places.bind(kernel_id, self._browser)
 
 
@@ -66,7 +70,7 @@ class Places:
     @property
     def taken(self) -> int:
         """How many places are taken, pages on their way included."""
-        return len(self._places) + sum(visit.open for visit in self._coming)
+        return len(self._places) + sum(visit.kernel_id is None for visit in self._coming)
 
     @property
     def coming(self) -> int:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator
-from contextlib import ExitStack, asynccontextmanager
+from contextlib import ExitStack, asynccontextmanager, suppress
+
+import psutil
 
 TURN_S = 20.0
 """A page that is not ready after so long is made without a turn [s]: it may be one whose kernel
 never answers, and must not keep the others from theirs."""
+BEHIND = psutil.BELOW_NORMAL_PRIORITY_CLASS if psutil.WINDOWS else 10
+"""Priority of kernels whose pages are there, below that of those whose pages are being made. A
+dozen learners who drag sliders without a pause would otherwise leave new pages no processor."""
 
 
 class Turns:
@@ -35,3 +40,9 @@ class Turns:
         finally:
             timer.cancel()
             held.close()
+
+
+def make_way(kernel_pid: int) -> None:
+    """Let a kernel whose page is there make way for pages that are still to be made."""
+    with suppress(psutil.Error):  # it has ended in the meantime
+        psutil.Process(kernel_pid).nice(BEHIND)
