@@ -63,3 +63,12 @@ def test_places_are_in_the_order_in_which_blood_comes():
     assert 10.0 <= ear.delay_s <= 20.0 < 25.0 <= finger.delay_s <= 40.0 < cold.delay_s
     assert cold.scenario().vasoconstriction > finger.scenario().vasoconstriction
     assert ear.scenario(noise_percent=0.0).noise_percent == 0.0
+
+
+def test_the_course_begins_ahead_of_the_hold_and_ends_past_it():
+    hold = BreathHold(hold_s=30.0)
+    course = hold.course()
+    assert course.time_s[0] == -20.0
+    assert course.time_s[-1] == 30.0 + 120.0
+    bare = hold.course(before_s=0.0, after_s=0.5)
+    assert (bare.time_s[0], bare.time_s[-1]) == (0.0, 30.5)

@@ -213,3 +213,13 @@ def test_bad_arguments_are_refused(given, words):
 def test_only_a_scenario_is_simulated():
     with pytest.raises(TypeError, match="must be a Scenario"):
         simulate_course("finger", constant(0.9))
+
+
+def test_a_delay_too_short_to_smear_only_shifts():
+    time_s = np.array([0.0, 1.0, 30.0])
+    course = Course(time_s, np.array([0.97, 0.9, 0.9]))
+    late = late_course(course, 0.25)
+    np.testing.assert_allclose(late.at(late.time_s), course.at(late.time_s - 0.25))
+    np.testing.assert_allclose(np.diff(late.time_s), 0.25)
+    later = late_course(Course(time_s + 60.0, course.saturation), 0.25)
+    np.testing.assert_allclose(later.time_s, late.time_s + 60.0)

@@ -137,3 +137,8 @@ def test_published_curves_cannot_be_changed():
 def test_bad_curves_are_named(make, message):
     with pytest.raises(ValueError, match=message):
         make()
+
+
+def test_a_polynomial_keeps_its_name_and_source():
+    curve = Curve.polynomial("Mine", [110.0, -25.0], source="a lecture")
+    assert (curve.name, curve.source) == ("Mine", "a lecture")

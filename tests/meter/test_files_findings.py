@@ -69,3 +69,15 @@ def test_a_colour_without_a_value_is_told():
     found = opened(table(columns=[TIME_S, RED * np.nan, INFRARED]))
     assert any("400 of 400 red samples (100 %)" in text for text in found.preview.findings)
     assert "400 of 400 red samples are missing" in measure(found.recording).reason
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "told"),
+    [(0.4, 1.0, "fractions?"), (0.0, 100.0, ""), (1.5, 2.0, ""), (-0.1, 97.0, "in 1 samples")],
+)
+def test_a_reference_is_judged_by_its_limits(least, most, told):
+    reference = np.full(COUNT, most)
+    reference[7] = least
+    text = table(header="time_s,red,ir,SaO2", columns=[TIME_S, RED, INFRARED, reference])
+    about = [each for each in opened(text).preview.findings if "reference" in each.lower()]
+    assert (told in about[0]) if told else about == []

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from made_files import COUNT, INFRARED, RED, STEP_S, TIME_S, assert_same, opened, problem, table
 
-from oximetry_workbook.meter.files.times import days_counted
+from oximetry_workbook.meter.files import UnreadableRecordingError
+from oximetry_workbook.meter.files.times import PLACES, PLAUSIBLE_HZ, days_counted, likely_unit
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording, RecordingWarning
 
@@ -131,3 +132,72 @@ def test_times_rounded_to_milliseconds_are_evened_and_told():
     assert found.recording.sampling_rate_hz == pytest.approx(128, rel=1e-4)
     assert found.recording.red == pytest.approx(RED)
     assert any("times are uneven" in text for text in found.preview.assumptions)
+
+
+def test_uneven_times_are_told_in_numbers():
+    late_s = TIME_S + 5.0
+    late_s[1::2] += 0.0012  # every other sample 1.2 ms late: off an even grid by so much
+    (told,) = opened(table(time_s=late_s)).preview.assumptions
+    assert "by up to 1.2 ms" in told
+    rate_hz = (COUNT - 1) / (late_s[-1] - late_s[0])
+    assert f"{rate_hz:.6g} samples per second" in told
+
+
+def test_gaps_are_placed_wherever_the_clock_begins():
+    gaps = [5, 10, 15, 20, 25]  # of 0.1 s each, ten samples, on a clock from 100 s on
+    keep = ~np.isin(np.arange(COUNT) // 10, gaps)
+    found = opened(table(columns=[100.0 + TIME_S[keep], RED[keep], INFRARED[keep]]))
+    assert np.array_equal(np.isnan(found.recording.red), ~keep)
+    (told,) = [each for each in found.preview.findings if "in gaps of the time" in each]
+    assert told.startswith("50 samples are missing in gaps of the time: 0.11 s after 100.49 s, ")
+    assert told.count("0.11 s after") == PLACES
+    assert told.endswith(f" and {len(gaps) - PLACES} more.")
+
+
+@pytest.mark.parametrize("start_s", [0.0, 50.0])
+def test_the_mean_rate_is_told_where_times_do_not_increase(start_s):
+    time_s = start_s + TIME_S
+    time_s[200] = time_s[199]
+    assert f"(the mean is {1 / STEP_S:.6g} Hz)" in problem(table(time_s=time_s))
+
+
+def test_without_any_span_there_is_no_mean_rate():
+    assert "the mean is" not in problem(table(time_s=np.full(COUNT, 3.0)))
+
+
+def test_midnight_may_come_at_the_last_sample():
+    counted_s, midnights = days_counted(np.array([86399.0, 86399.5, 0.0]))
+    assert (counted_s.tolist(), midnights) == ([86399.0, 86399.5, 86400.0], 1)
+
+
+COUNTED = " If it counts samples, give the sampling rate instead."
+
+
+@pytest.mark.parametrize(
+    ("step", "unit", "rate", "counted"),
+    [(0.01, "s", "100", ""), (20.0, "ms", "50", ""), (1.0, "ms", "1000", COUNTED)],
+)
+def test_a_guessed_unit_is_told_with_the_rate_that_it_makes(step, unit, rate, counted):
+    written = step * np.arange(20.0)
+    written[[4, 9]] = np.nan, written[8]  # a missing and a double time are no steps
+    assert likely_unit(written, "clock") == (
+        unit,
+        f"The unit of 'clock' is not written: {unit} is assumed, which makes {rate} samples per "
+        f"second.{counted}",
+    )
+
+
+@pytest.mark.parametrize(("written", "step"), [([5.0, 5.0, 5.0], "0"), ([0.0, 1e9, 2e9], "1e+09")])
+def test_no_unit_that_makes_a_pulse_is_refused(written, step):
+    low, high = PLAUSIBLE_HZ
+    with pytest.raises(UnreadableRecordingError) as refused:
+        likely_unit(np.array(written), "clock")
+    assert str(refused.value) == (
+        f"the unit of 'clock' is not written, and its usual step of {step} makes no sampling rate "
+        f"of {low:g} to {high:g} Hz in any of s, ms, us; give the time's unit or the sampling rate"
+    )
+
+
+@pytest.mark.parametrize("end", PLAUSIBLE_HZ)
+def test_the_limits_of_a_plausible_rate_belong_to_it(end):
+    assert likely_unit(np.arange(3.0) / end, "t")[0] == "s"

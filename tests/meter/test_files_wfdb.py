@@ -138,3 +138,31 @@ def test_whatever_the_header_only_a_recording_or_a_value_error_comes_out(
         except UnreadableRecordingError:
             return
     assert recording.time_s.size <= 4 * COUNT
+
+
+@pytest.mark.parametrize("rate", ["0", "0.5"])
+def test_a_sampling_rate_must_be_above_zero(tmp_path, rate):
+    path = write(tmp_path)
+    header = (tmp_path / "made.hea").read_text()
+    (tmp_path / "made.hea").write_text(header.replace(" 125 ", f" {rate} "))
+    if rate == "0":
+        with pytest.raises(
+            UnreadableRecordingError, match=r"made\.hea describes no signals, or no"
+        ):
+            open_path(path)
+    else:
+        assert open_path(path).recording.sampling_rate_hz == pytest.approx(0.5)
+
+
+def test_several_samples_a_frame_are_averaged_and_told(tmp_path):
+    """Format 16 of the WFDB header (header(5), "samples per frame"): two red ones, one infrared."""
+    frames = np.column_stack([LIGHT[:, 0] - 0.001, LIGHT[:, 0] + 0.001, LIGHT[:, 1]])
+    (tmp_path / "made.dat").write_bytes(np.round(frames * GAIN).astype("<i2").tobytes())
+    (tmp_path / "made.hea").write_text(
+        "made 2 125 1000\n"
+        "made.dat 16x2 50000/mV 16 0 0 0 0 PPG_red\nmade.dat 16 50000/mV 16 0 0 0 0 PPG_ir\n"
+    )
+    found = open_path(tmp_path / "made")
+    assert "PPG_red has several samples a frame: their means are taken." in found.preview.findings
+    np.testing.assert_allclose(found.recording.red, LIGHT[:, 0], atol=0.51 / GAIN)
+    np.testing.assert_allclose(found.recording.infrared, LIGHT[:, 1], atol=0.51 / GAIN)
