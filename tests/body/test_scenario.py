@@ -74,6 +74,11 @@ def test_percent_for_a_fraction_gets_the_hint(name):
     assert "write 0.97 for 97 %" in message_of(name, 97)
 
 
+@pytest.mark.parametrize(("value", "hinted"), [(1.5, True), (100.0, True), (100.5, False)])
+def test_only_what_may_be_a_percentage_gets_the_hint(value, hinted):
+    assert ("this is a fraction" in message_of("arterial_saturation", value)) == hinted
+
+
 def test_a_field_in_percent_does_not_get_the_hint_for_fractions():
     assert "0.97" not in message_of("noise_percent", 97)
 
