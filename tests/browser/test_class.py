@@ -114,8 +114,9 @@ def test_who_finds_no_place_is_told_kindly_and_gets_the_next(
         assert "taken" in second.inner_text("body")
         first.goto("about:blank")
         wait_until(lambda: first.request.get(kernel).status == 404, "the place is free")
-        second.clock.fast_forward(20_000)  # it tries by itself
-        second.wait_for_selector(".ow-plot path.line", state="attached")
+        with second.expect_response(lambda answer: answer.url.endswith(BENCH)) as answered:
+            second.clock.fast_forward(20_000)  # it tries by itself
+        assert answered.value.status == 200
 
 
 def test_nobody_reaches_the_kernel_of_another(learner, watched_page, room):

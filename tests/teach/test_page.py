@@ -1,5 +1,6 @@
 """A page to take away: its order of headings, its escaping, and that it asks for nothing."""
 
+from html import escape
 from html.parser import HTMLParser
 from itertools import pairwise
 
@@ -64,8 +65,6 @@ def page_of(text="plain"):
         Bullets((text, text)),
         Table(text, (text, "n"), ((text, text),)),
         Figure(SVG, text, text),
-        Abreast((Figure(SVG, text, text),)),
-        Abreast(()),
     )
     return Page(text, text, (Section(text, blocks), Section("Last", ())), text, text)
 
@@ -115,6 +114,15 @@ def test_a_writer_of_text_is_used_for_all_of_it():
     shown = [each for _, each in read.texts if "seen" in each.lower()]
     assert shown
     assert all("SEEN" in each for each in shown)
+
+
+def test_figures_abreast_are_figures_in_a_row():
+    row = Abreast((Figure(SVG, "one", "first"), Figure(SVG, "two", "second"))).html(escape)
+    read = Reader(row)
+    assert read.tags[0] == ("div", {"class": "abreast"})
+    assert [tag for tag, _ in read.tags].count("figure") == 2
+    assert [each for tag, each in read.texts if tag == "figcaption"] == ["first", "second"]
+    assert Abreast(()).html(escape) == ""
 
 
 def test_an_empty_list_leaves_nothing():
