@@ -2,6 +2,8 @@
 
 import weakref
 
+import numpy as np
+
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.timeline import MOST_KEPT, timeline, unit_noise
 
@@ -24,3 +26,13 @@ def test_another_scenario_with_the_same_heart_shares_it():
     pulse = timeline(Scenario(), 10.0, 100.0, 3)[1]
     assert timeline(darker, 10.0, 100.0, 3)[1] is pulse
     assert timeline(faster, 10.0, 100.0, 3)[1] is not pulse
+
+
+def test_the_same_seed_makes_the_same_heart_anew():
+    irregular = Scenario(irregularity_percent=20.0)
+    length_s = MOST_KEPT / 100.0 + 1.0  # too long to be kept
+    first, again = (timeline(irregular, length_s, 100.0, 3) for _ in range(2))
+    assert first[1] is not again[1]
+    for one, other in zip(first, again, strict=True):
+        np.testing.assert_array_equal(one, other)
+    assert not np.array_equal(first[1], timeline(irregular, length_s, 100.0, 4)[1])

@@ -215,3 +215,11 @@ def test_the_series_near_zero_is_the_function():
     """x coth x - 1 by numpy, where it still has ten digits or so."""
     x = np.linspace(0.01, 0.04, 301)
     np.testing.assert_allclose(_x_coth_x_less_1(x), x / np.tanh(x) - 1.0, rtol=2e-9)
+
+
+def test_the_bracket_keeps_its_digits_near_zero():
+    """Against the series of coth (Abramowitz and Stegun 4.5.67, number from memory), one term further."""
+    x = np.array([0.0, 1e-9, 1e-6, 1e-3, 0.0199, 0.0201])
+    series = x**2 / 3.0 - x**4 / 45.0 + 2.0 * x**6 / 945.0
+    with np.errstate(all="raise", under="ignore"):
+        np.testing.assert_allclose(_x_coth_x_less_1(x), series, rtol=1e-9)
