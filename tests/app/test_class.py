@@ -1,30 +1,15 @@
 """A class's code, places and messages, without a server."""
 
-import asyncio
 import json
 import struct
-import subprocess
-import sys
 from contextlib import suppress
-from types import SimpleNamespace
 
-import psutil
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from oximetry_workbook.app import (
-    class_code,
-    class_guard,
-    class_handlers,
-    class_messages,
-    classroom,
-    serve,
-    servers,
-)
-from oximetry_workbook.app.class_guard import ClassState, for_class
+from oximetry_workbook.app import class_code, class_messages, classroom, serve
 from oximetry_workbook.app.class_places import LEFT_S, PAGES_EACH, Places
-from oximetry_workbook.app.class_turns import Turns
 
 
 class Clock:
@@ -155,100 +140,3 @@ def test_a_class_reads_no_paths_whatever_was_set():
     assert (
         serve.server_environment({"OXIMETRY_WORKBOOK_PATHS": "0"})["OXIMETRY_WORKBOOK_PATHS"] == "0"
     )
-
-
-ClassPage = for_class(class_handlers.ClassPageHandler)
-
-
-class Kernels(dict):
-    """Stands for the server's kernels."""
-
-    list_kernel_ids, get_kernel = dict.keys, dict.__getitem__
-
-
-class Asked:
-    """One learner's request for a page, up to where Voila makes it."""
-
-    def __init__(self, room, browser, kernels):
-        self.handler = handler = object.__new__(ClassPage)
-        settings = {"oximetry_class": room, "kernel_manager": kernels}
-        handler.application = SimpleNamespace(settings=settings)
-        handler.current_user = browser
-        handler.get_signed_cookie = lambda *_, **__: browser.encode()
-
-    async def get(self):
-        await self.handler.get("06_bench.ipynb")
-
-
-def test_pages_are_made_in_turn_and_not_for_who_has_gone(monkeypatch, clock):
-    making, most, made = 0, 0, []
-
-    async def make(handler, path):
-        nonlocal making, most
-        making += 1
-        most = max(most, making)
-        await asyncio.sleep(0.001)
-        making -= 1
-        made.append(handler.browser)
-
-    async def rush():
-        door = class_code.Door("K7MPQR", clock)
-        room = ClassState(door, Places(30, clock), "http://x/", "06_bench.ipynb", "00_start.ipynb")
-        asked = [Asked(room, f"{number}", Kernels()) for number in range(12)]
-        waiting = asyncio.gather(*(each.get() for each in asked))
-        await asyncio.sleep(0)
-        assert room.places.taken == 12
-        asked[-1].handler.on_connection_close()
-        await waiting
-        assert room.places.taken == 0
-
-    monkeypatch.setattr(class_guard.os, "cpu_count", lambda: 3)
-    monkeypatch.setattr(servers.PageHandler, "get", make)
-    asyncio.run(rush())
-    assert most == 3
-    assert made == [f"{number}" for number in range(11)]
-
-
-def test_a_kernel_whose_page_is_there_makes_way_for_others(monkeypatch, clock):
-    async def make(handler, path):
-        handler._visit.claim("k")
-
-    door = class_code.Door("K7MPQR", clock)
-    room = ClassState(door, Places(2, clock), "http://x/", "06_bench.ipynb", "00_start.ipynb")
-    monkeypatch.setattr(servers.PageHandler, "get", make)
-    with psutil.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as kernel:
-        usual = kernel.nice()
-        kernels = Kernels(k=SimpleNamespace(provisioner=kernel))
-        asyncio.run(Asked(room, "a", kernels).get())
-        assert kernel.nice() != usual
-        kernel.kill()
-    asyncio.run(Asked(room, "a", kernels).get())  # it has ended, which is no fault
-    assert room.places.belongs("k", "a")
-
-
-def test_a_page_that_is_never_ready_keeps_nobody_waiting():
-    async def run():
-        turns, order = Turns(1, longest_s=0.01), []
-        stuck = asyncio.Event()
-
-        async def page(name, ready):
-            async with turns.turn():
-                order.append(name)
-                await ready
-
-        first = asyncio.create_task(page("stuck", stuck.wait()))
-        await asyncio.sleep(0)
-        for name in ("second", "third"):
-            await asyncio.wait_for(page(name, asyncio.sleep(0)), 5.0)
-        stuck.set()
-        await first
-        # the turn of the stuck page was given back once, not twice
-        held = turns.turn()
-        await held.__aenter__()
-        waiting = asyncio.create_task(page("late", asyncio.sleep(0)))
-        await asyncio.sleep(0)
-        assert order == ["stuck", "second", "third"]
-        await held.__aexit__(None, None, None)
-        await waiting
-
-    asyncio.run(run())

@@ -218,7 +218,7 @@ def test_the_series_near_zero_is_the_function():
 
 
 def test_the_bracket_keeps_its_digits_near_zero():
-    """Against the series of coth (Abramowitz and Stegun 4.5.67, number from memory), one term further."""
+    """Against one term more of the series of coth (Abramowitz and Stegun 4.5.67, from memory)."""
     x = np.array([0.0, 1e-9, 1e-6, 1e-3, 0.0199, 0.0201])
     series = x**2 / 3.0 - x**4 / 45.0 + 2.0 * x**6 / 945.0
     with np.errstate(all="raise", under="ignore"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from inspect import isawaitable
 from urllib.parse import urlencode, urlsplit
@@ -11,7 +10,6 @@ import tornado.web
 
 from oximetry_workbook.app.class_code import Door
 from oximetry_workbook.app.class_places import Places
-from oximetry_workbook.app.class_turns import Turns
 
 COOKIE = "oximetry-class"
 COOKIE_DAYS = 0.25
@@ -20,8 +18,6 @@ BROWSER_BYTES = 16
 DOOR = "/class"
 """Path of the page that asks for the class code."""
 RENDER = "/voila/render/"
-LEAST_TURNS = 2
-"""So many pages are made at once, on more processors one for each."""
 PAGE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
@@ -57,7 +53,6 @@ class ClassState:
         home: Path of the page that the class opens first.
         first: Path of the first chapter.
         board: Path of the projector's page, which holds the code and is hard to guess.
-        turns: Whoever holds one may have a page made.
     """
 
     def __init__(self, door: Door, places: Places, address: str, home: str, first: str) -> None:
@@ -67,7 +62,6 @@ class ClassState:
         self.address = address
         self.home = RENDER + home
         self.first = RENDER + first
-        self.turns = Turns(max(LEAST_TURNS, os.cpu_count() or 1))
         self.board = f"/board/{secrets.token_urlsafe(BROWSER_BYTES)}"
 
     @property

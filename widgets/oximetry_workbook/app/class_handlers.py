@@ -26,7 +26,6 @@ from oximetry_workbook.app.class_guard import (
     is_page,
 )
 from oximetry_workbook.app.class_places import Visit
-from oximetry_workbook.app.class_turns import make_way
 
 
 class DoorHandler(WithHeaders, BaseVoilaHandler):
@@ -118,8 +117,6 @@ class NothingHere(WithHeaders, JupyterHandler):
 class ClassPageHandler(servers.PageHandler):
     """A chapter, as long as there is a place."""
 
-    _gone = False
-
     @tornado.web.authenticated
     async def get(self, path: str = "") -> None:
         """Make the page, or say kindly that the class is full."""
@@ -136,17 +133,7 @@ class ClassPageHandler(servers.PageHandler):
             )
             return
         with room.places.visit(self.browser) as self._visit:
-            async with room.turns.turn():
-                if not self._gone:
-                    await super().get(path)
-            kernels = super().kernel_manager
-            if self._visit.kernel_id in kernels:
-                make_way(kernels.get_kernel(self._visit.kernel_id).provisioner.pid)
-
-    def on_connection_close(self) -> None:
-        """Note who does not wait any longer."""
-        self._gone = True
-        super().on_connection_close()
+            await super().get(path)
 
     @property
     def kernel_manager(self) -> Any:

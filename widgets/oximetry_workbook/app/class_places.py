@@ -35,21 +35,17 @@ class Place:
 
 
 class Visit:
-    """A page on its way: it counts as a place before it has a kernel.
-
-    Attributes:
-        kernel_id: The page's kernel; None before it has one.
-    """
+    """A page on its way: it counts as a place before it has a kernel."""
 
     def __init__(self, places: Places, browser: str) -> None:
         """Come from `browser`."""
         self._places = places
         self._browser = browser
-        self.kernel_id: str | None = None
+        self.open = True
 
     def claim(self, kernel_id: str) -> None:
         """Bind a kernel to the browser."""
-        self.kernel_id = kernel_id
+        self.open = False
         self._places.bind(kernel_id, self._browser)
 
 
@@ -70,7 +66,7 @@ class Places:
     @property
     def taken(self) -> int:
         """How many places are taken, pages on their way included."""
-        return len(self._places) + sum(visit.kernel_id is None for visit in self._coming)
+        return len(self._places) + sum(visit.open for visit in self._coming)
 
     @property
     def coming(self) -> int:
