@@ -79,7 +79,7 @@ def test_late_outputs_are_waited_for():
     from voila.execute import VoilaExecutor
 
     assert VoilaExecutor.iopub_timeout.default_value == 4
-    assert SETTINGS["VoilaExecutor"]["iopub_timeout"] > 5 * 4
+    assert SETTINGS["VoilaExecutor"]["iopub_timeout"] > 10 * 4
 
 
 @pytest.mark.skipif(os.name != "posix", reason="only there are sockets in the file system")

@@ -39,11 +39,10 @@ KERNEL_ANSWER_S = 5.0
 """How long a page waits for its kernel to greet before it goes on [s]. The notebook has run by
 then, so the kernel is there; now and then the greeting is lost, and Jupyter Server would wait for
 a minute with an empty page."""
-OUTPUT_S = 30
+OUTPUT_S = 120
 """How long the server waits for the rest of a cell's output after the kernel has told that it ran
 [s]. nbclient's own 4 s are too short where several pages open at once on a few cores: what came
-later was left out of the page without a word, so that it opened without its plots. Should the
-last of it be lost, as the greeting is at times, the page goes on after so long."""
+later was left out of the page without a word, so that it opened without its plots."""
 EXTENSIONS = [
     "@jupyter-widgets/jupyterlab-manager",
     "@voila-dashboards/widgets-manager8",
