@@ -117,6 +117,7 @@ def test_who_finds_no_place_is_told_kindly_and_gets_the_next(
         with second.expect_response(lambda answer: answer.url.endswith(BENCH)) as answered:
             second.clock.fast_forward(20_000)  # it tries by itself
         assert answered.value.status == 200
+        second.wait_for_selector(".ow-plot path.line", state="attached")
 
 
 def test_nobody_reaches_the_kernel_of_another(learner, watched_page, room):
