@@ -2,6 +2,7 @@
 
 import json
 import sys
+import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -75,6 +76,19 @@ def wire(monkeypatch):
     monkeypatch.setattr(comm, "create_comm", line.open)
     yield line
     widgets.Widget.close_all()
+
+
+@pytest.fixture
+def stored(monkeypatch):
+    """Lists the temporary files that are still there: they have no names to look for."""
+    made, make = [], tempfile.TemporaryFile
+
+    def make_and_list():
+        made.append(make())
+        return made[-1]
+
+    monkeypatch.setattr(tempfile, "TemporaryFile", make_and_list)
+    return lambda: [each for each in made if not each.closed]
 
 
 @pytest.fixture

@@ -27,3 +27,10 @@ def upload(panel, content, name="mine.csv"):
     say("begin", name=name, size=len(content))
     for start in range(0, len(content), SLICE_BYTES):
         say("slice", [content[start : start + SLICE_BYTES]], start=start)
+
+
+def measure_invented(panel):
+    """Open the recording that comes along and measure it."""
+    panel.source.invented.click()
+    panel.work.button.click()
+    return panel

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from made_recordings import INFRARED, RATE_HZ, RED, TIME_S, table, upload
+from made_recordings import INFRARED, RATE_HZ, RED, TIME_S, measure_invented, table, upload
 
 from oximetry_workbook.panels.own_recording import OwnRecording, own_recording
 from oximetry_workbook.panels.prose import html
@@ -25,9 +25,7 @@ def panel(wire):
 
 @pytest.fixture
 def measured(panel):
-    panel.source.invented.click()
-    panel.work.button.click()
-    return panel
+    return measure_invented(panel)
 
 
 def test_measure_shows_windows_beats_and_words(measured):

@@ -1,10 +1,8 @@
 """The panel of one's own recording, its file: good and bad ones, paths, units, columns."""
 
-import tempfile
-
 import numpy as np
 import pytest
-from made_recordings import INFRARED, RATE_HZ, RED, TIME_S, table, upload
+from made_recordings import INFRARED, RATE_HZ, RED, TIME_S, measure_invented, table, upload
 
 from oximetry_workbook.panels.own_recording import OwnRecording
 from oximetry_workbook.panels.own_recording_file import PATHS_SETTING
@@ -24,28 +22,13 @@ BAD = {
 
 
 @pytest.fixture
-def stored(monkeypatch):
-    """Lists the temporary files that are still there: they have no names to look for."""
-    made, make = [], tempfile.TemporaryFile
-
-    def make_and_list():
-        made.append(make())
-        return made[-1]
-
-    monkeypatch.setattr(tempfile, "TemporaryFile", make_and_list)
-    return lambda: [each for each in made if not each.closed]
-
-
-@pytest.fixture
 def panel(wire, stored):
     return OwnRecording()
 
 
 @pytest.fixture
 def measured(panel):
-    panel.source.invented.click()
-    panel.work.button.click()
-    return panel
+    return measure_invented(panel)
 
 
 def columns_shown(panel):

@@ -73,19 +73,6 @@ class Browser:
 
 
 @pytest.fixture
-def stored(monkeypatch):
-    """Lists the temporary files that are still there: they have no names to look for."""
-    made, make = [], tempfile.TemporaryFile
-
-    def make_and_list():
-        made.append(make())
-        return made[-1]
-
-    monkeypatch.setattr(tempfile, "TemporaryFile", make_and_list)
-    return lambda: [each for each in made if not each.closed]
-
-
-@pytest.fixture
 def browser(wire, stored):
     return Browser()
 
