@@ -42,10 +42,8 @@ SOURCE = (
 CAUTION = "A teaching tool, not for diagnosis or patient care."
 
 WIDTH, NARROW, MARGIN, PLOT_HEIGHT = 720.0, 540.0, 26.0, 310.0
-"""Width of the page, and of one that stands beside another; margin and most height of a figure
-[points]."""
-PLOT_SHARE = 0.43
-"""Height of a figure on a narrow page, over the page's width."""
+"""Width of the page, and of one that stands beside another; the margin; and the height of a figure
+on the wide page, which it keeps in proportion on a narrow one [points]."""
 
 _TITLE = Style(23.0, family=SERIF, weight="bold", leading=1.2, below=9.0)
 _KEY = Style(15.0, below=9.0)
@@ -156,7 +154,7 @@ class Still:
     def _plots(self) -> Block:
         over = 1.5 * _HEADING.size if any(self.headings) else 0.0
         share = (self.width - 2.0 * MARGIN) / max(1, len(self.figures))
-        height = min(PLOT_HEIGHT, PLOT_SHARE * self.width)
+        height = PLOT_HEIGHT * self.width / WIDTH
 
         def draw_all(page: Axes, top: float) -> None:
             for k, heading in enumerate(self.headings):

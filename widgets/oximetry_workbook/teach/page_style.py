@@ -41,7 +41,7 @@ figcaption { color: var(--soft); font-size: .92rem; margin-top: .5rem; }
 .abreast { display: grid; gap: 0 1.6rem; align-items: start; }
 .abreast figure { min-width: 0; margin: .9rem 0 1.2rem; }
 .abreast figure svg { min-width: 0; }
-@media (min-width: 44rem) { .abreast { grid-template-columns: 1fr 1fr; } }
+@media print, (min-width: 44rem) { .abreast { grid-template-columns: 1fr 1fr; } }
 footer { margin-top: 2.5rem; padding-top: .8rem; border-top: 1px solid var(--line);
   color: var(--soft); font-size: .88rem; break-inside: avoid; }
 @media (max-width: 34rem) {
@@ -59,7 +59,6 @@ footer { margin-top: 2.5rem; padding-top: .8rem; border-top: 1px solid var(--lin
   .wide { overflow: visible; }
   figure { margin: 1rem 0 1.2rem; }
   figure svg { max-height: 68mm; }
-  .abreast { grid-template-columns: 1fr 1fr; }
   .abreast figure { margin: .4rem 0 .6rem; }
   .abreast figcaption { font-size: .85rem; line-height: 1.35; margin-top: .3rem; }
   .abreast figure svg { max-height: none; }
