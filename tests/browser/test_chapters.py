@@ -144,6 +144,20 @@ class TestChapter:
         )
 
 
+def test_a_window_made_narrow_does_not_scroll_sideways(watched_page, workbook_server):
+    """A plot out of sight keeps its old width until it comes into view."""
+    with watched_page() as page:
+        page.set_viewport_size({"width": 1440, "height": 900})
+        page.goto(workbook_server.page("11_late_news.ipynb"))
+        page.wait_for_selector(f"{PANEL} path.line", state="attached")
+        page.set_viewport_size({"width": 390, "height": 844})
+        page.wait_for_function(
+            "() => [...document.querySelectorAll('.plotarea_background')]"
+            ".some((area) => area.getBoundingClientRect().right > innerWidth)"
+        )
+        assert page.evaluate("document.documentElement.scrollWidth") == 390
+
+
 def test_a_wrong_answer_says_where_to_look_and_text_is_refused(page, workbook_server):
     page.goto(workbook_server.page("06_bench.ipynb"))
     page.wait_for_selector(".ow-progress")
