@@ -2,15 +2,15 @@
 
 import json
 import math
-from dataclasses import FrozenInstanceError, fields
+from dataclasses import FrozenInstanceError, dataclass, fields
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from oximetry_workbook.body.quantities import Choice, Quantity
-from oximetry_workbook.body.scenario import SCHEMA_VERSION, SPECS, Scenario
+from oximetry_workbook.body.quantities import Choice, Quantity, specs_of
+from oximetry_workbook.body.scenario import SCHEMA_VERSION, SPECS, Scenario, as_in_scenario
 
 QUANTITIES = {name: spec for name, spec in SPECS.items() if isinstance(spec, Quantity)}
 CHOICES = {name: spec for name, spec in SPECS.items() if isinstance(spec, Choice)}
@@ -195,3 +195,13 @@ def test_a_count_is_a_whole_number(name):
     spec = SPECS[name]
     message = message_of(name, spec.low + 0.5)
     assert f"whole numbers, {spec.low:g} to {spec.high:g}" in message
+
+
+def test_a_field_taken_over_has_the_scenarios_default_and_range():
+    @dataclass(frozen=True)
+    class Taken:
+        haemoglobin_g_per_l: float = as_in_scenario("haemoglobin_g_per_l")
+        site: str = as_in_scenario("site")
+
+    assert Taken() == Taken(Scenario().haemoglobin_g_per_l, Scenario().site)
+    assert specs_of(Taken) == {name: SPECS[name] for name in ("haemoglobin_g_per_l", "site")}

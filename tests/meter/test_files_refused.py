@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from made_files import COUNT, RED, TIME_S, opened, problem, table
 
 from oximetry_workbook.meter.files import UnreadableRecordingError
+from oximetry_workbook.meter.files import table as files_table
 from oximetry_workbook.meter.recording import Recording, RecordingWarning
 
 
@@ -81,6 +82,40 @@ def test_mixed_decimal_signs_with_a_decimal_comma():
     message = problem("\n".join(lines))
     assert "'0.5' in column 'red', row 300" in message
     assert "decimal comma" in message
+
+
+def clock(second, text=None):
+    """A table with times of day, of which one is replaced."""
+    lines = ["time,red,ir"] + [f"11:59:{at:05.2f},0.5,0.6" for at in np.arange(0.0, 40.0, 0.1)]
+    return "\n".join(lines[: second * 10 + 1] + [text] + lines[second * 10 + 2 :])
+
+
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [
+        (broken(200, "1.99,oops,0.6"), "leave the cell empty where a value is missing"),
+        (broken(200, '1.99,"0,5",0.6'), "have a decimal point: use one sign throughout"),
+        (clock(20, "noon,0.5,0.6"), "times must be numbers, or like 2001-12-31 23:59:59.5 or"),
+    ],
+)
+def test_a_wrong_cell_comes_with_what_to_do(text, hint):
+    assert hint in problem(text)
+
+
+@pytest.mark.parametrize("rows_at_a_time", [30, 199, 200, 500])
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("1.99,oops,0.6", "'oops' in column 'red', row 200 below"),
+        ("1.99,0.5,wrong", "'wrong' in column 'ir', row 200 below"),
+        ("1.99,0.5,0.6,7", "more than 3 cells in row 200 below"),
+    ],
+)
+def test_a_wrong_cell_is_found_in_whichever_piece_it_is_read(
+    row, says, rows_at_a_time, monkeypatch
+):
+    monkeypatch.setattr(files_table, "ROWS_AT_A_TIME", rows_at_a_time)
+    assert says in problem(broken(200, row))
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,18 @@ def test_dates_and_times_of_day_become_seconds(start, written):
     assert_same(opened(text, columns={"time": start}).recording)
 
 
+def test_dates_with_another_offset_from_utc_are_the_same_clock():
+    # The hour is set back when summer time ends: 02:59:59 at +02:00 comes before 02:00:00 at +01:00
+    # (ISO 8601 writes the offset beside the time of day).
+    rows = []
+    for time_s, red, infrared in zip(TIME_S, RED, INFRARED, strict=True):
+        second = round(time_s * 100)
+        summer = second < 200
+        at = f"02:59:{58 + second // 100:02d}" if summer else f"02:00:{second // 100 - 2:02d}"
+        rows.append(f"2001-10-28T{at}.{second % 100:02d}+0{1 + summer}:00,{red},{infrared}\n")
+    assert_same(opened("date,red,ir\n" + "".join(rows), columns={"time": "date"}).recording)
+
+
 def clock_table(seconds):
     """Times of day that begin so many seconds after midnight."""
     rows = []
