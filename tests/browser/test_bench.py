@@ -293,7 +293,7 @@ class TestButtons:
         assert not more.is_visible()
         open_causes(bench)
         more.wait_for(state="visible")
-        assert handle(bench, "Infrared LED peak").is_visible()
+        handle(bench, "Infrared LED peak").wait_for(state="visible")
         button(bench, "Causes of doubt").click()
         more.wait_for(state="hidden")
 
