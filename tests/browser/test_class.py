@@ -134,9 +134,10 @@ def test_nobody_reaches_the_kernel_of_another(learner, watched_page, room):
     assert learner.request.get(address).status == 200
 
 
-def test_the_line_to_a_kernel_runs_no_code(learner, room):
+def test_the_line_to_a_kernel_runs_no_code(learner, room, tmp_path):
     address = channels(room, learner.evaluate(KERNEL))
-    code = "open('/tmp/oximetry-class-was-here', 'w').write('x'); print('ran')"
+    written = tmp_path / "was_here"
+    code = f"open({str(written)!r}, 'w').write('x'); print('ran')"
     asked = message("execute_request", {"code": code, "silent": False, "store_history": False})
     ended = learner.evaluate(SPEAK, [address, [asked]])
     assert ended["opened"]
@@ -145,6 +146,7 @@ def test_the_line_to_a_kernel_runs_no_code(learner, room):
     allowed = learner.evaluate(SPEAK, [address, [message("kernel_info_request", {})]])
     assert allowed["code"] == 0
     assert any("kernel_info_reply" in each for each in allowed["heard"])
+    assert not written.exists()
 
 
 @pytest.mark.parametrize("bad", [[], [1, 2, 3], [255] * 16, [0] * 64])
