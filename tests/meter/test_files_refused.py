@@ -41,8 +41,8 @@ def test_a_single_column_cannot_be_two_colours():
     assert opened(text, sampling_rate_hz=100.0).recording.infrared is None
 
 
-def broken(line, text):
-    lines = table().splitlines()
+def broken(line, text, whole=None):
+    lines = (whole or table()).splitlines()
     lines[line] = text
     return "\n".join(lines)
 
@@ -84,11 +84,7 @@ def test_mixed_decimal_signs_with_a_decimal_comma():
     assert "decimal comma" in message
 
 
-def clock(row, text):
-    """A table with times of day, of which one row is replaced."""
-    lines = [f"11:59:{at:05.2f},0.5,0.6" for at in np.arange(0.0, 40.0, 0.1)]
-    lines[row] = text
-    return "\n".join(["time,red,ir", *lines])
+CLOCK = table("time,red,ir", time_s=[f"11:59:{at:05.2f}" for at in TIME_S], row="{}")
 
 
 @pytest.mark.parametrize(
@@ -96,7 +92,10 @@ def clock(row, text):
     [
         (broken(200, "1.99,oops,0.6"), "leave the cell empty where a value is missing"),
         (broken(200, '1.99,"0,5",0.6'), "have a decimal point: use one sign throughout"),
-        (clock(200, "noon,0.5,0.6"), "times must be numbers, or like 2001-12-31 23:59:59.5 or"),
+        (
+            broken(200, "noon,0.5,0.6", CLOCK),
+            "times must be numbers, or like 2001-12-31 23:59:59.5 or",
+        ),
     ],
 )
 def test_a_wrong_cell_comes_with_what_to_do(text, hint):
