@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field, fields, replace
 from typing import Any
 
 from oximetry_workbook.body.dyes import DYES
@@ -140,8 +140,11 @@ class Scenario:
 
     def changes(self) -> dict[str, float | str]:
         """Return the fields that differ from an ordinary scenario's, with their values."""
-        ordinary = asdict(Scenario())
-        return {name: value for name, value in asdict(self).items() if value != ordinary[name]}
+        return {
+            each.name: getattr(self, each.name)
+            for each in fields(self)
+            if getattr(self, each.name) != each.default
+        }
 
     def to_json(self) -> str:
         """Return the scenario as JSON text with its schema version."""

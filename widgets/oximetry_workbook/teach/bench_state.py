@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 
 from oximetry_workbook.body.quantities import choice
 from oximetry_workbook.body.scenario import Scenario
@@ -27,7 +27,7 @@ class BenchState(Scenario):
     def of(cls, scenario: Scenario, curve: str | Curve = PROBE_CURVE) -> BenchState:
         """Join a scenario and a curve; one that a link cannot carry becomes the probe's own."""
         known = curve if isinstance(curve, str) and curve in CURVE_NAMES else PROBE_CURVE
-        return cls(**{name: asdict(scenario)[name] for name in _NAMES}, curve=known)
+        return cls(**{name: getattr(scenario, name) for name in _NAMES}, curve=known)
 
     @property
     def scenario(self) -> Scenario:

@@ -119,10 +119,11 @@ def python_text(state: Any) -> str:
 
 def _changes(state: Any) -> dict[str, float | str]:
     """Shared fields that differ from the defaults of the state's class, in their order."""
+    known = shared_fields(type(state))
     return {
         each.name: getattr(state, each.name)
         for each in fields(state)
-        if each.name in shared_fields(type(state)) and getattr(state, each.name) != each.default
+        if each.name in known and getattr(state, each.name) != each.default
     }
 
 
