@@ -2,6 +2,7 @@
 
 import time
 from collections import Counter
+from itertools import chain
 from math import sin, tau
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -13,7 +14,6 @@ STILL_MS = 300
 DRAG_STILL_MS = 1000
 EVENTS_PER_S = 60.0
 SLIDER = ".noUi-handle"
-UPDATES = ("update", "echo_update")
 
 
 class WatchedPage:
@@ -76,13 +76,12 @@ class WatchedPage:
         return lag_ms, count / taken_s
 
     def sent(self):
-        """Bytes since the last move began, and how many messages went to each widget."""
+        """Bytes since the last move began, and how often each widget was told of a change."""
         from wire import Heard
 
         heard = [Heard(frame) for frame in self.frames if isinstance(frame, bytes)]
-        contents = [each.content for each in heard if each.kind == "comm_msg"]
-        updates = [each for each in contents if each["data"].get("method") in UPDATES]
-        return sum(map(len, self.frames)), Counter(each["comm_id"] for each in updates)
+        updated = (each.updated for each in heard if each.kind == "comm_msg")
+        return sum(map(len, self.frames)), Counter(chain.from_iterable(updated))
 
     def close(self):
         """Leave as a learner does, so that the server ends the kernel where it can."""

@@ -17,6 +17,8 @@ import nbformat
 import pytest
 
 REPOSITORY = Path(__file__).resolve().parents[2]
+# for the pages' helpers, and for `wire`, the form of messages
+sys.path[:0] = [str(Path(__file__).parent), str(REPOSITORY / "tests" / "load")]
 NO_CHROMIUM = (
     "No Chromium found: on Debian or Ubuntu run 'apt-get install chromium', "
     "elsewhere set OXIMETRY_CHROMIUM to its path"

@@ -70,9 +70,8 @@ class Learner:
         Raises:
             LineLostError: The line has ended.
         """
-        state = {"method": "update", "state": {"value": value}, "buffer_paths": []}
         start = time.perf_counter()
-        asked = await self._send("comm_msg", {"comm_id": self._slider, "data": state})
+        asked = await self._update(self._slider, value=value)
         while not (await self._hear()).is_idle_after(asked):
             pass
         self.value = value
@@ -162,6 +161,7 @@ class Learner:
         data = await self._states()
         assert marks_with_data(data), "the bench came without its plots"
         self._slider = slider_named(data["states"], SLIDER)
+        await self._update(carrier(data["states"]), ready=True)
 
     async def _states(self):
         """Ask for the states of all widgets, with their data."""
@@ -174,6 +174,11 @@ class Learner:
             heard = await self._hear()
             if heard.kind == "comm_msg" and heard.content["comm_id"] == comm:
                 return heard.content["data"]
+
+    async def _update(self, widget, **state):
+        """Change a widget's state as its page does; return the message's id."""
+        data = {"method": "update", "state": state, "buffer_paths": []}
+        return await self._send("comm_msg", {"comm_id": widget, "data": data})
 
     async def _send(self, kind, content, metadata=None):
         message, asked = packed(kind, content, metadata)
@@ -194,6 +199,12 @@ def marks_with_data(data):
     """Return the ids of the lines whose data came with the states."""
     lines = {each for each, one in data["states"].items() if one["model_name"] == "LinesModel"}
     return {path[0] for path in data["buffer_paths"]} & lines
+
+
+def carrier(states):
+    """Return the id of the widget that brings the changes of many (`panels/together.py`)."""
+    [found] = [each for each, one in states.items() if "ready" in one["state"]]
+    return found
 
 
 def slider_named(states, label):

@@ -13,6 +13,7 @@ from itertools import pairwise
 PROTOCOL = "v1.kernel.websocket.jupyter.org"
 CONTROL = "jupyter.widget.control"
 CONTROL_VERSION = {"version": "1.0.0"}
+UPDATES = ("update", "echo_update")
 
 
 def packed(kind, content, metadata=None):
@@ -48,6 +49,15 @@ class Heard:
     @property
     def content(self):
         return json.loads(self._parts[4])
+
+    @property
+    def updated(self):
+        """Ids of the widgets whose state it changes: one's own message, or one for many."""
+        data = self.content.get("data", {})
+        if data.get("method") in UPDATES:
+            return [self.content["comm_id"]]
+        many = data.get("content")
+        return [each["id"] for each in many] if isinstance(many, list) else []
 
     def is_idle_after(self, asked):
         """Whether the kernel has done all that a message asked for, and sent all of it."""

@@ -10,6 +10,7 @@ from typing import ParamSpec
 import ipywidgets as widgets
 
 from oximetry_workbook.panels.prose import html
+from oximetry_workbook.panels.together import together
 
 Parameters = ParamSpec("Parameters")
 
@@ -22,6 +23,7 @@ class Notice(widgets.HTML):
     def __init__(self) -> None:
         super().__init__()
         self.add_class("ow-notice")
+        self._together = together()
 
     def tell(self, message: str) -> None:
         """Show a message."""
@@ -32,22 +34,34 @@ class Notice(widgets.HTML):
         self.value = ""
 
     def guard(self, handler: Callable[Parameters, None]) -> Callable[Parameters, None]:
-        """Wrap a handler: what it raises is logged and told in a sentence."""
+        """Wrap a handler: what it raises is logged and told in a sentence.
+
+        What the handler changes on the page goes there in one message.
+        """
 
         @wraps(handler)
         def guarded(*args: Parameters.args, **kwargs: Parameters.kwargs) -> None:
-            try:
-                handler(*args, **kwargs)
-            except ValueError as error:  # our own words: field, value, what is allowed
-                log.warning("refused: %s", error)
-                self.tell(f"That does not work: {error}.")
-            except Exception:
-                log.exception("handler %r failed", handler)
-                self.tell(
-                    "Something went wrong inside the workbook; the last good state is still shown. "
-                    "Press Reset, or reload the page."
-                )
-            else:
-                self.clear()
+            with self._together.held():
+                self._run(handler, *args, **kwargs)
 
         return guarded
+
+    def _run(
+        self,
+        handler: Callable[Parameters, None],
+        *args: Parameters.args,
+        **kwargs: Parameters.kwargs,
+    ) -> None:
+        try:
+            handler(*args, **kwargs)
+        except ValueError as error:  # our own words: field, value, what is allowed
+            log.warning("refused: %s", error)
+            self.tell(f"That does not work: {error}.")
+        except Exception:
+            log.exception("handler %r failed", handler)
+            self.tell(
+                "Something went wrong inside the workbook; the last good state is still shown. "
+                "Press Reset, or reload the page."
+            )
+        else:
+            self.clear()
