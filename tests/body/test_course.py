@@ -64,6 +64,19 @@ def test_a_slow_fall_is_read_as_it_goes():
     assert np.abs(beats["spo2_percent"].rolling(9, center=True).median() - true).max() < margin
 
 
+def test_noise_is_sized_by_the_light_at_the_start_of_the_course():
+    # only where the tissue is not the ordinary one does noise depend on the light through it
+    pigmented = Scenario(melanin_fraction=0.3, noise_percent=1.0, arterial_saturation=0.97)
+    fall = Course([0.0, 20.0, 40.0, 60.0], [0.95, 0.95, 0.45, 0.45])
+    made = simulate_course(pigmented, fall, seed=3)
+    at_start = pigmented.replace(arterial_saturation=0.95)
+    expected = simulate(at_start, duration_s=60.0, sampling_rate_hz=50.0, seed=3)
+    before = made.time_s < 20.0
+    for colour in ("red", "infrared"):
+        one, other = getattr(made, colour)[before], getattr(expected, colour)[before]
+        np.testing.assert_allclose(one, other, atol=1.01 / (2**18 - 1), rtol=0)
+
+
 def test_between_grid_points_the_light_is_that_of_simulate_there():
     # 0.889 lies between the points at which a course from 0.97 to 0.80 reckons its optics
     quiet = Scenario(noise_percent=0.0, converter_bits=24)

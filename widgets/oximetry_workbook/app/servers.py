@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 import shutil
 import signal
+import sys
 import threading
 import webbrowser
 from collections.abc import Mapping, Sequence
@@ -89,7 +91,13 @@ def run_voila(settings: Mapping[str, Mapping[str, object]]) -> None:
 
 
 def run_lab(arguments: Sequence[str]) -> None:
-    """Serve until interrupted."""
+    """Serve until interrupted.
+
+    Away from a terminal Jupyter leaves Ctrl-C to Python, whose exception is lost when it finds the
+    server in a callback of another library. SIGTERM it takes in any case.
+    """
     from jupyterlab.labapp import LabApp
 
+    if os.name == "posix" and not (sys.stdin and sys.stdin.isatty()):
+        signal.signal(signal.SIGINT, lambda *_: signal.raise_signal(signal.SIGTERM))
     LabApp.launch_instance(argv=list(arguments))
