@@ -93,8 +93,8 @@ def run_voila(settings: Mapping[str, Mapping[str, object]]) -> None:
 def run_lab(arguments: Sequence[str]) -> None:
     """Serve until interrupted.
 
-    Away from a terminal Jupyter leaves Ctrl-C to Python, whose exception is lost when it finds the
-    server in a callback of another library. SIGTERM it takes in any case.
+    What a script starts in the background ignores Ctrl-C, and Jupyter changes that at a terminal
+    alone. SIGTERM it heeds in any case.
     """
     from jupyterlab.labapp import LabApp
 
