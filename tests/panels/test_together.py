@@ -1,5 +1,6 @@
 """All that one step changes goes out in one message, in the order of things."""
 
+from threading import Thread
 from typing import ClassVar
 
 import comm
@@ -148,6 +149,17 @@ def test_the_outermost_sends(sent, carrier, label, line):
         assert sent == []
         line.y = np.ones(3)
     assert len(sent) == 1
+
+
+def test_what_another_thread_sends_is_not_held(sent, carrier, label, line):
+    sent.clear()
+    with carrier.held():
+        label.value = "held"
+        other = Thread(target=lambda: setattr(line, "y", np.ones(3)))
+        other.start()
+        other.join()
+        assert [whose for _, whose, _, _ in sent] == [line.model_id]
+    assert kinds(sent) == [("comm_msg", "update"), ("comm_msg", "custom")]
 
 
 def test_what_was_held_goes_out_though_something_failed(sent, carrier, label):

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
+from threading import get_ident
 from typing import Any
 
 import anywidget
@@ -30,7 +31,9 @@ class Together(anywidget.AnyWidget):
     _esm = (_STATIC / "together.js").read_text("utf-8")
     ready = traitlets.Bool(default_value=False).tag(sync=True)
 
-    _holding = False
+    _holder: int | None = None
+    """The thread whose changes are held; JupyterLab's page may have its messages heard in one,
+    while a cell runs in another."""
 
     @contextmanager
     def held(self) -> Iterator[None]:
@@ -40,9 +43,10 @@ class Together(anywidget.AnyWidget):
         goes out at once, after what was held until then: the order stays. Within another `held`,
         the outermost one sends.
         """
-        if self._holding or not self.ready or self.comm is None:
+        if self._holder is not None or not self.ready or self.comm is None:
             yield
             return
+        self._holder = holder = get_ident()
         lines = type(self.comm)
         publish = lines.publish_msg
         changes: list[dict[str, Any]] = []
@@ -56,7 +60,9 @@ class Together(anywidget.AnyWidget):
                 buffers.clear()
 
         def hold(line: Any, kind: str, data: Any = None, **more: Any) -> None:
-            if kind == "comm_msg" and data.get("method") == "update":
+            if get_ident() != holder:
+                publish(line, kind, data=data, **more)
+            elif kind == "comm_msg" and data.get("method") == "update":
                 changes.append({"id": line.comm_id, "data": data})
                 buffers.extend(more.get("buffers") or ())
             else:
@@ -64,11 +70,10 @@ class Together(anywidget.AnyWidget):
                 publish(line, kind, data=data, **more)
 
         lines.publish_msg = hold
-        self._holding = True
         try:
             yield
         finally:
-            self._holding = False
+            self._holder = None
             lines.publish_msg = publish
             send_held()
 
