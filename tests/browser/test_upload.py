@@ -206,3 +206,11 @@ def test_nothing_sticks_out_while_a_file_arrives(page, long_file, size):
     cancel_button(page).click()
     wait_idle(page)
     assert found == []
+
+
+def test_on_a_telephone_the_file_is_chosen_before_it_is_told_of(page):
+    usual = page.viewport_size
+    page.set_viewport_size({"width": 390, "height": 844})
+    choose, told = (page.locator(each).bounding_box()["y"] for each in (CHOOSE, ".ow-preview"))
+    page.set_viewport_size(usual)
+    assert choose < told

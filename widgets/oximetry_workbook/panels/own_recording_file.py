@@ -182,8 +182,8 @@ class PreviewCard:
     def __init__(self) -> None:
         self.text = widgets.HTML()
         self.widget = widgets.VBox([self.text])
-        self.widget.add_class("ow-card")
-        self.widget.add_class("ow-whole")
+        for name in ("ow-card", "ow-whole", "ow-preview"):
+            self.widget.add_class(name)
         self.show(None)
 
     def show(self, opened: Opened | None) -> None:
