@@ -77,6 +77,28 @@ def test_noise_is_sized_by_the_light_at_the_start_of_the_course():
         np.testing.assert_allclose(one, other, atol=1.01 / (2**18 - 1), rtol=0)
 
 
+def test_noise_goes_with_the_root_of_the_light_as_it_changes():
+    """Poisson statistics: photons come by chance."""
+    fall = Course([0.0, 30.0, 31.0, 60.0], [0.97, 0.97, 0.4, 0.4])
+    noisy, quiet = (
+        simulate_course(Scenario(noise_percent=each, converter_bits=24), fall)
+        for each in (0.5, 0.0)
+    )
+    late = quiet.time_s > 31.0
+    noise, light = noisy.red - quiet.red, quiet.red
+    # the last noise is the first one's continuation: half a minute of it is as large to 5 %
+    grown = np.std(noise[late]) / np.std(noise[~late])
+    assert grown == pytest.approx(np.sqrt(light[late].mean() / light[~late].mean()), rel=0.05)
+    assert grown < 0.8
+
+
+def test_the_calibration_is_that_of_the_scenarios_spectra():
+    zijlstra = Scenario(extinction_table="Zijlstra")
+    made = simulate_course(zijlstra, constant(0.9)).probe_calibration
+    np.testing.assert_array_equal(made, simulate(zijlstra).probe_calibration)
+    assert not np.array_equal(made, simulate(Scenario()).probe_calibration)
+
+
 def test_between_grid_points_the_light_is_that_of_simulate_there():
     # 0.889 lies between the points at which a course from 0.97 to 0.80 reckons its optics
     quiet = Scenario(noise_percent=0.0, converter_bits=24)

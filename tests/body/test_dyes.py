@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from oximetry_workbook.body.dyes import (
     DYES,
+    INDIGO_CARMINE_FWHM_NM,
+    INDIGO_CARMINE_PEAK_NM,
     MOLAR_MASS_G_PER_MOL,
     dye_absorption_per_cm,
     dye_extinction,
@@ -57,6 +59,14 @@ def test_wavelengths_and_concentrations_broadcast(dye):
     np.testing.assert_allclose(both[1], dye_absorption_per_cm(dye, nm, 10.0))
     assert dye_absorption_per_cm(dye, 660.0, mg_per_l).shape == (2, 1)
     assert dye_absorption_per_cm(dye, 660, 10) == dye_absorption_per_cm(dye, 660.0, 10.0)
+
+
+def test_the_band_of_indigo_carmine_is_as_wide_as_it_is_said_to_be():
+    half = INDIGO_CARMINE_FWHM_NM / 2.0
+    peak, *sides = dye_extinction(
+        "indigo carmine", INDIGO_CARMINE_PEAK_NM + half * np.arange(-1, 2)
+    )[[1, 0, 2]]
+    assert sides == pytest.approx([peak / 2.0, peak / 2.0])
 
 
 def test_no_dye_absorbs_nothing_and_every_dye_does():

@@ -33,6 +33,11 @@ def test_spectrum_is_positive_and_of_unit_integral(peak_nm, fwhm_nm, temperature
     assert np.trapezoid(power, GRID_NM) == pytest.approx(1.0, rel=1e-12)
 
 
+def test_unit_integral_on_a_grid_of_any_step():
+    grid_nm = np.concatenate([np.arange(500.0, 650.0, 2.0), np.arange(650.0, 800.0, 0.25)])
+    assert np.trapezoid(led_spectrum(grid_nm, 660.0, 20.0), grid_nm) == pytest.approx(1.0)
+
+
 @given(st.floats(600.0, 900.0), st.floats(10.0, 60.0))
 def test_spectrum_has_the_width_and_the_peak_asked_for(peak_nm, fwhm_nm):
     grid_nm = np.arange(400.0, 1100.0, 0.1)

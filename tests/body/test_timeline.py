@@ -3,6 +3,7 @@
 import weakref
 
 import numpy as np
+import pytest
 
 from oximetry_workbook.body.scenario import Scenario
 from oximetry_workbook.body.timeline import MOST_KEPT, timeline, unit_noise
@@ -11,6 +12,12 @@ from oximetry_workbook.body.timeline import MOST_KEPT, timeline, unit_noise
 def test_a_short_one_is_made_once():
     assert timeline(Scenario(), 10.0, 100.0, 3)[1] is timeline(Scenario(), 10, 100, 3)[1]
     assert unit_noise(1000, 3) is unit_noise(1000, 3)
+
+
+def test_what_many_share_none_can_change():
+    for shared in (*timeline(Scenario(), 10.0, 100.0, 3), unit_noise(1000, 3)):
+        with pytest.raises(ValueError, match="read-only"):
+            shared[..., 0] = 0.0
 
 
 def test_a_long_one_is_gone_with_the_recording():

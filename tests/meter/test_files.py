@@ -183,6 +183,13 @@ def test_written_and_read_back_to_the_last_digit(tmp_path):
     assert whole.to_csv(comments=["two\nlines", "a scenario: {}"]) == path.read_text()
 
 
+def test_a_file_has_a_column_for_each_channel_and_no_other():
+    text = Recording(TIME_S, INFRARED, INFRARED).to_csv(comments=["nobody’s light"])
+    comment, header, first, *_ = text.split("\n")
+    assert (comment, header) == ("# nobody’s light", "time_s,red,infrared")
+    assert first.count(",") == 2
+
+
 def test_a_missing_channel_is_written_as_missing():
     alone = Recording(TIME_S, None, INFRARED)
     back = Recording.read_bytes("made.csv", alone.to_csv().encode())

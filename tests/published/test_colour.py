@@ -47,6 +47,19 @@ def test_a_coloured_filter_as_colour_science_computes_it(centre_nm):
     assert np.max(np.abs(found - reference_srgb(EVERY_NM, transmission))) <= 1
 
 
+def test_what_a_screen_cannot_show_is_cut_at_its_brightest():
+    beyond = 1.0 / (1.0 + np.exp((555.0 - EVERY_NM) / 8.0))  # redder than a screen can be
+    found = transmission_to_srgb(EVERY_NM, beyond)
+    assert np.max(np.abs(found - reference_srgb(EVERY_NM, beyond))) <= 1
+    assert found[0] == 255
+
+
+@pytest.mark.parametrize(("share", "grey"), [(0.0015, 5), (0.0025, 8), (0.003, 10)])
+def test_near_black_is_encoded_in_proportion(share, grey):
+    """IEC 61966-2-1: 12.92 times the light, where that is at most 0.0031308."""
+    assert transmission_to_srgb(EVERY_NM, np.full(EVERY_NM.size, share)) == (grey,) * 3
+
+
 @pytest.mark.parametrize(
     ("wavelength_nm", "values"),
     [
