@@ -198,7 +198,8 @@ def _header(
         names = fitting[-1]
         passed_over = len(above) - 1 - bool(units)
         if passed_over:
-            told.append(f"{passed_over} lines above the header were passed over.")
+            lines = "1 line" if passed_over == 1 else f"{passed_over} lines"
+            told.append(f"Passed over above the header: {lines}.")
     else:
         names = _names_in_comments(comments, width, delimiter)
         source = "the last comment line is taken for it" if names else "the columns are numbered"

@@ -1,0 +1,53 @@
+"""Names of columns: where they stand in a file, and what is told of that."""
+
+import pytest
+from made_files import assert_same, opened, table
+
+TWO = "Passed over above the header: 2 lines."
+ONE = "Passed over above the header: 1 line."
+NUMBERED = "There is no header: the columns are numbered."
+COMMENT = "There is no header: the last comment line is taken for it."
+
+
+@pytest.mark.parametrize(
+    ("head", "told"),
+    [
+        ("time_s,red,ir\n", ()),
+        ("time,red,ir\ns,V,V\n", ()),
+        ("bench\ntime_s,red,ir\n", (ONE,)),
+        ("bench\n100 Hz\ntime_s,red,ir\n", (TWO,)),
+        ("bench\ntime,red,ir\ns,V,V\n", (ONE,)),
+        ("one,two,three\nbench\ntime,red,ir\ns,V,V\n", (TWO,)),
+        ("# time_s,red,ir\n", (COMMENT,)),
+        ("# by hand\n# time_s,red,ir\n", (COMMENT,)),
+    ],
+)
+def test_what_stands_above_the_numbers_is_told(head, told):
+    found = opened(head + table(header=None))
+    assert found.preview.assumptions == told
+    assert found.preview.columns[1:] == ("red", "ir")
+    assert_same(found.recording)
+
+
+@pytest.mark.parametrize("head", ["", "# by hand\n", "# time_s,red\n", "# one,two,three\n"])
+def test_without_names_the_columns_are_numbered(head):
+    preview = opened(head + table(header=None)).preview
+    assert NUMBERED in preview.assumptions
+    assert preview.columns == ("column 1", "column 2", "column 3")
+
+
+def test_words_that_are_units_alone_are_names_where_nothing_else_is():
+    assert opened(table(header="s,V,mV")).preview.columns == ("s", "V", "mV")
+
+
+@pytest.mark.parametrize(
+    ("header", "columns"),
+    [
+        ("t,red,red", ("t", "red", "red (column 3)")),
+        ("t,,ir", ("t", "column 2", "ir")),
+        ("t,red", ("t", "red", "column 3")),  # one name fewer: a delimiter ends each row
+        ("t", ("column 1", "column 2", "column 3")),
+    ],
+)
+def test_every_column_has_a_name_of_its_own(header, columns):
+    assert opened(table(header=header)).preview.columns == columns
