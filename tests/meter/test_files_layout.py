@@ -1,7 +1,7 @@
 """Names of columns: where they stand in a file, and what is told of that."""
 
 import pytest
-from made_files import assert_same, opened, table
+from made_files import COUNT, INFRARED, RED, assert_same, opened, table
 
 TWO = "Passed over above the header: 2 lines."
 ONE = "Passed over above the header: 1 line."
@@ -51,3 +51,10 @@ def test_words_that_are_units_alone_are_names_where_nothing_else_is():
 )
 def test_every_column_has_a_name_of_its_own(header, columns):
     assert opened(table(header=header)).preview.columns == columns
+
+
+def test_wavelengths_alone_are_a_header_though_they_are_numbers():
+    text = table(header="660,940", columns=[RED, INFRARED])
+    preview = opened(text, sampling_rate_hz=100.0).preview
+    assert preview.columns == ("660", "940")
+    assert preview.rows == COUNT

@@ -213,3 +213,11 @@ def test_no_unit_that_makes_a_pulse_is_refused(written, step):
 @pytest.mark.parametrize("end", PLAUSIBLE_HZ)
 def test_the_limits_of_a_plausible_rate_belong_to_it(end):
     assert likely_unit(np.arange(3.0) / end, "t")[0] == "s"
+
+
+def test_the_first_time_that_goes_back_is_told_with_its_neighbour():
+    times = TIME_S.copy()
+    times[200] = times[190]
+    told = problem(table(time_s=times))
+    assert "0 times are double and 1 go back" in told
+    assert f"in row 201 below the header ({TIME_S[190]:.6g} s after {TIME_S[199]:.6g} s)" in told
