@@ -1,9 +1,14 @@
 """What is noticeable about the samples of a file, told with its place."""
 
+import io
+
 import numpy as np
 import pytest
-from made_files import COUNT, INFRARED, RED, TIME_S, opened, table
+from hypothesis import given
+from hypothesis import strategies as st
+from made_files import COUNT, INFRARED, RED, STEP_S, TIME_S, opened, table
 
+from oximetry_workbook.meter.files.source import CheckedText, Source
 from oximetry_workbook.meter.measure import measure
 
 
@@ -81,3 +86,33 @@ def test_a_reference_is_judged_by_its_limits(least, most, told):
     text = table(header="time_s,red,ir,SaO2", columns=[TIME_S, RED, INFRARED, reference])
     about = [each for each in opened(text).preview.findings if "reference" in each.lower()]
     assert (told in about[0]) if told else about == []
+
+
+def test_of_an_ordinary_file_nothing_is_told():
+    time_s = np.arange(1200) * STEP_S
+    light = [level + 0.01 * np.sin(8 * time_s) for level in (0.5, 0.6)]
+    assert opened(table(columns=[time_s, *light])).preview.findings == ()
+
+
+def test_light_that_never_changes_is_told_for_its_whole_length():
+    findings = opened(table(columns=[TIME_S, np.full(COUNT, 0.5), INFRARED])).preview.findings
+    assert any("red light does not change for 4 s or less, at 0.00 s" in t for t in findings)
+    assert not any("clipped" in text or "infrared light does" in text for text in findings)
+
+
+@pytest.mark.parametrize("limit", [0.4, 0.6])
+def test_light_that_stays_at_its_limit_is_clipped_and_not_flat(limit):
+    red = RED.copy()
+    red[100:250] = limit
+    findings = opened(table(columns=[TIME_S, red, INFRARED])).preview.findings
+    assert any(f"red light is clipped: it stays at {limit:g}" in text for text in findings)
+    assert not any("does not change" in text for text in findings)
+
+
+@given(st.text("a\n", max_size=12), st.integers(1, 5))
+def test_blank_lines_are_seen_however_the_text_comes_in_pieces(written, size):
+    """Those at the end of a file are none between its rows."""
+    text = CheckedText(Source("made.csv", lambda: io.BytesIO(written.encode())), "utf-8")
+    assert "".join(iter(lambda: text.read(size), "")) == written
+    assert text.blank_lines == ("\n\n" in written.rstrip("\n"))
+    text.close()
