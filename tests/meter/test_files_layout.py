@@ -1,5 +1,6 @@
 """Names of columns: where they stand in a file, and what is told of that."""
 
+import numpy as np
 import pytest
 from made_files import COUNT, INFRARED, RED, assert_same, opened, table
 
@@ -58,3 +59,18 @@ def test_wavelengths_alone_are_a_header_though_they_are_numbers():
     preview = opened(text, sampling_rate_hz=100.0).preview
     assert preview.columns == ("660", "940")
     assert preview.rows == COUNT
+
+
+def test_a_comment_between_the_rows_or_at_the_end_of_one_is_no_data():
+    lines = table().splitlines()
+    lines[100] += "  # a cough"
+    lines.insert(200, "# a pause")
+    assert_same(opened("\n".join(lines)).recording)
+
+
+@pytest.mark.parametrize("row", ["{:.6f}", " {:.6f} ", '"{:.6f}"'])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_cells_may_be_padded_or_in_quotes(row, delimiter):
+    recording = opened(table(delimiter=delimiter, row=row)).recording
+    np.testing.assert_allclose(recording.red, RED, atol=1e-6)
+    np.testing.assert_allclose(recording.infrared, INFRARED, atol=1e-6)
