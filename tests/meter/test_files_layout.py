@@ -68,7 +68,7 @@ def test_a_comment_between_the_rows_or_at_the_end_of_one_is_no_data():
     assert_same(opened("\n".join(lines)).recording)
 
 
-@pytest.mark.parametrize("row", ["{:.6f}", " {:.6f} ", '"{:.6f}"'])
+@pytest.mark.parametrize("row", ["{:.6f}", " {:.6f} ", '"{:.6f}"', ' "{:.6f}"'])
 @pytest.mark.parametrize("delimiter", [",", ";", "\t"])
 def test_cells_may_be_padded_or_in_quotes(row, delimiter):
     recording = opened(table(delimiter=delimiter, row=row)).recording
