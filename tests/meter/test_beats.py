@@ -151,6 +151,16 @@ def test_of_two_equal_small_steps_one_goes_and_one_as_large_as_allowed_stays():
     assert beats._large_steps(turns, wave, np.full(5, 0.25)).tolist() == [0, 1, 2, 3, 4]
 
 
+def test_the_usual_height_is_the_middle_of_five_blocks_and_the_last_block_counts():
+    """Blocks of 10 samples, one of 4 at the end that goes with the last; worked by hand."""
+    heights = [1.0, 7.0, 2.0, 6.0, 3.0, 5.0]
+    wave = np.concatenate([np.r_[0.0, np.full(9, height)] for height in heights] + [np.zeros(4)])
+    found = beats._usual_height(wave, 10)
+    # reflected at the ends: 2 7 | 1 7 2 6 3 5 | 3 6, of which the median of each five
+    middle = [2.0, 6.0, 3.0, 5.0, 3.0, 5.0]
+    np.testing.assert_array_equal(found, np.repeat(middle, [10, 10, 10, 10, 10, 14]))
+
+
 def test_half_way_is_half_way_between_foot_and_peak():
     """From 0.4 at sample 0 to 1 at sample 10 in a straight line, and down again."""
     wave = 1.0 - 0.06 * np.abs(np.arange(21) - 10.0)

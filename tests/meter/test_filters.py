@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import fft, signal
+from scipy import fft, integrate, signal
 
 from oximetry_workbook.meter import filters
 
@@ -61,6 +61,21 @@ def test_noise_shares_are_those_of_filtered_noise(order):
     assert np.var(noise - smooth) == pytest.approx(taken, rel=0.02)
 
 
+@pytest.mark.parametrize("order", [1, 2, 4])
+def test_noise_shares_are_integrals_of_the_squared_gain(order):
+    # Reference: scipy.signal.butter and freqz, forward and backward, integrated by scipy.
+    sections = signal.butter(order, 6.0, fs=RATE_HZ)
+
+    def gain(angle):
+        return np.abs(signal.freqz(*sections, worN=[angle])[1][0]) ** 2
+
+    kept, _ = integrate.quad(lambda angle: gain(angle) ** 2 / np.pi, 0, np.pi, limit=200)
+    taken, _ = integrate.quad(lambda angle: (1 - gain(angle)) ** 2 / np.pi, 0, np.pi, limit=200)
+    asked = (order,) if order != 2 else ()  # two unless another is asked for
+    shares = filters.white_noise_shares(RATE_HZ, 6.0, *asked)
+    np.testing.assert_allclose(shares, [kept, taken], rtol=1e-5)
+
+
 def test_band_pass_forgets_a_line_and_low_pass_keeps_it():
     line = np.linspace(3, 8, 1000)
     np.testing.assert_allclose(filters.band_pass(line, RATE_HZ, 0.5, 8), 0, atol=1e-12)
@@ -109,6 +124,7 @@ def test_filters_run_the_same_backwards(count):
         (([1.0, 2.0, 3.0], 0, 0.5, 8), "sampling_rate_hz"),
         (([1.0, 2.0, 3.0], 100, 0, 8), "low_hz"),
         (([1.0, 2.0, 3.0], 100, 9, 8), "low_hz"),
+        (([1.0, 2.0, 3.0], 100, 8, 8), "low_hz"),
         (([1.0, 2.0, 3.0], 100, 0.5, 8, 0), "order"),
     ],
 )

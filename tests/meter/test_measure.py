@@ -23,7 +23,7 @@ def remade(recording, **channels):
 def assert_withheld(measurement, *words):
     assert measurement.spo2_percent is None
     assert measurement.ratio is None
-    assert not measurement.extrapolated
+    assert measurement.extrapolated is False
     for word in words:
         assert word in measurement.reason
 
@@ -90,12 +90,13 @@ def test_without_a_curve_it_says_which_it_took(synthetic):
     recording = synthetic(ratio=1.0).recording
     plain = measure(recording)
     assert plain.curve is TEXTBOOK
-    assert "textbook" in plain.curve_origin
+    assert plain.curve_origin == "textbook line, for want of a calibration"
     table = np.array([[0.5, 1.0, 2.0], [100.0, 80.0, 40.0]])
     own = measure(
         Recording(recording.time_s, recording.red, recording.infrared, probe_calibration=table)
     )
     assert own.curve.name == own.curve_origin == "computed for this probe"
+    assert own.curve.source == "The probe_calibration of the recording"
     assert own.spo2_percent == pytest.approx(80, abs=0.6)
 
 
@@ -119,6 +120,16 @@ def test_the_window_is_the_last_seconds(synthetic):
     assert last.ratio == pytest.approx(1.4, rel=0.02)
     assert last.averaging_s == 3.0
     assert len(last.beats) == len(measure(recording).beats)
+
+
+def test_the_window_ends_with_the_last_sample(synthetic):
+    """A window that begins half a sample after a peak is without that beat, half before has it."""
+    recording = synthetic(duration_s=20, ratio=1.0, noise=0.002).recording
+    beats = measure(recording).beats
+    peak_s, ratios = beats["time_s"].to_numpy(), beats["ratio"].to_numpy()
+    since_s = recording.time_s[-1] - peak_s[-3]
+    assert measure(recording, averaging_s=since_s - 0.005).ratio == np.median(ratios[-2:])
+    assert measure(recording, averaging_s=since_s + 0.005).ratio == np.median(ratios[-3:])
 
 
 def test_table_of_beats(synthetic):
@@ -224,6 +235,7 @@ def test_one_colour_gives_the_pulse_alone(synthetic, there, missing):
     assert reading.heart_rate_bpm == pytest.approx(pulse.rate_bpm, abs=1)
     assert (reading.perfusion_index_percent is None) == (there == "red")
     assert reading.beats["ratio"].isna().all()
+    assert {kind.kind for kind in reading.beats.dtypes} == {"f"}
     assert reading.quality > 0.9
 
 
@@ -344,13 +356,15 @@ def test_the_clock_changes_nothing_but_the_times(synthetic, shift_s, seed):
 
 def test_bad_arguments_are_named(synthetic):
     recording = synthetic().recording
-    with pytest.raises(TypeError, match="Recording"):
+    with pytest.raises(TypeError, match="is a ndarray; it must be a Recording"):
         measure(recording.red)
-    with pytest.raises(TypeError, match="Curve"):
+    with pytest.raises(TypeError, match="is a function; it must be a Curve or None"):
         measure(recording, lambda ratio: 110 - 25 * ratio)
     with pytest.raises(ValueError, match="averaging_s"):
         measure(recording, averaging_s=0)
-    with pytest.raises(ValueError, match="method"):
+    with pytest.raises(
+        ValueError, match="method is 'guess'; it must be one of slope, peak_to_trough"
+    ):
         measure(recording, method="guess")
 
 

@@ -77,6 +77,25 @@ def test_likeness_is_numpys_correlation_with_the_median_shape():
     assert found.min() < 0.5 < 0.8 < found.max()
 
 
+def test_a_shape_is_cut_at_the_feet_of_its_beat():
+    """Noise before a foot or after the next one is another beat's: place by place, in a loop."""
+    wave = np.random.default_rng(7).standard_normal(495)
+    feet, peaks = np.array([0, 100, 200, 265, 365, 495]), np.array([40, 112, 240, 300, 405])
+    wave += np.concatenate(
+        [bell(length=n, peak=p) for n, p in zip(np.diff(feet), peaks - feet[:-1], strict=True)]
+    )
+    found = likeness(*shaped([wave], feet, peaks))
+    part = np.empty((5, 24))
+    for beat, peak in enumerate(peaks):
+        for point, apart in enumerate(np.rint(100 * np.linspace(-0.3, 0.4, 24)).astype(int)):
+            first, last = feet[beat], feet[beat + 1] - 1
+            part[beat, point] = wave[min(max(peak + apart, first), last)]
+    part -= part.mean(axis=1, keepdims=True)
+    part /= np.linalg.norm(part, axis=1, keepdims=True)
+    expected = [np.corrcoef(one, np.median(part, axis=0))[0, 1] for one in part]
+    np.testing.assert_allclose(found, expected, rtol=1e-9)
+
+
 def test_size_and_an_early_end_do_not_make_a_beat_unlike():
     shapes = [bell(), bell(0.3), bell(length=75), bell(), bell()]
     feet = np.concatenate([[0], np.cumsum([len(shape) for shape in shapes])])
