@@ -96,14 +96,14 @@ def test_a_clock_passes_many_midnights():
 
 def test_a_clock_that_is_set_back_by_an_hour_is_not_midnight():
     seconds = np.where(np.arange(COUNT) < 200, 0.0, -3600.0) + 43200.0 + TIME_S
-    assert "1 go back" in problem(clock_table(seconds))
+    assert "an earlier time: 1)" in problem(clock_table(seconds))
 
 
 def test_dates_that_go_back_are_not_midnight():
     days = ["2001-12-31" if i < 200 else "2001-12-30" for i in range(COUNT)]
     rows = zip(days, clock_table(43200.0 + TIME_S).splitlines()[1:], strict=True)
     text = "time,red,ir\n" + "".join(f"{day} {row}\n" for day, row in rows)
-    assert "1 go back" in problem(text)
+    assert "an earlier time: 1)" in problem(text)
 
 
 @pytest.mark.parametrize("unit", ["s", "ms", "us"])
@@ -219,5 +219,5 @@ def test_the_first_time_that_goes_back_is_told_with_its_neighbour():
     times = TIME_S.copy()
     times[200] = times[190]
     told = problem(table(time_s=times))
-    assert "0 times are double and 1 go back" in told
+    assert "the row before: 0; rows with an earlier time: 1)" in told
     assert f"in row 201 below the header ({TIME_S[190]:.6g} s after {TIME_S[199]:.6g} s)" in told

@@ -103,7 +103,7 @@ def check_increasing(time_s: FloatArray) -> None:
     missing = ~np.isfinite(time_s)
     if missing.any():
         raise UnreadableRecordingError(
-            f"{int(missing.sum())} times are missing, the first in row "
+            f"the time is missing in {int(missing.sum())} of {missing.size} rows, the first is row "
             f"{int(np.argmax(missing)) + 1} below the header; fill them, or leave the time out and "
             "give the sampling rate"
         )
@@ -113,8 +113,9 @@ def check_increasing(time_s: FloatArray) -> None:
         double = int(np.sum(time_s[1:] == time_s[:-1]))
         back = int(wrong.sum()) - double
         raise UnreadableRecordingError(
-            f"the time does not increase: {double} times are double and {back} go back, the first "
-            f"in row {at + 2} below the header ({time_s[at + 1]:.6g} s after {time_s[at]:.6g} s); "
+            f"the time does not increase (rows with the time of the row before: {double}; rows "
+            f"with an earlier time: {back}), first in row {at + 2} below the header "
+            f"({time_s[at + 1]:.6g} s after {time_s[at]:.6g} s); "
             "sort the rows and remove the doubles, or, if the rows are in order and evenly "
             f"sampled, leave the time out and give the sampling rate{_mean_rate(time_s)}"
         )
