@@ -21,7 +21,7 @@ from oximetry_workbook.body.chromophores import (
     melanin_absorption_per_cm,
     water_absorption_per_cm,
 )
-from oximetry_workbook.body.tables import load_table, look_up
+from oximetry_workbook.body.tables import load_table, look_up, require_within
 
 species = st.sampled_from(SPECIES)
 tables = st.sampled_from(TABLES)
@@ -84,6 +84,16 @@ def test_absorption_is_the_sum_over_the_species(wavelength_nm, saturation, g_per
     actual = absorption_per_cm(wavelength_nm, saturation, g_per_l, co, met)
     assert type(actual) is float
     assert actual == pytest.approx(expected, rel=1e-9, abs=1e-9)
+
+
+@given(wavelengths_nm, tables)
+def test_the_ends_of_saturation_are_the_tables_two_species(wavelength_nm, table):
+    for saturation, name in ((0.0, "HHb"), (1.0, "HbO2")):
+        found = absorption_per_cm(wavelength_nm, saturation, 64.5, table=table)
+        decadic = molar_extinction(name, wavelength_nm, table)
+        assert found == pytest.approx(math.log(10.0) * decadic / 1000.0, rel=1e-9)
+    of_plain_array = absorption_per_cm(np.float64(wavelength_nm), np.array(0.5), table=table)
+    assert type(of_plain_array) is float
 
 
 @given(wavelengths_nm, fractions, st.floats(1.0, 400.0))
@@ -246,3 +256,12 @@ def test_tables_rise_in_wavelength_are_whole_and_cannot_be_changed(name):
 def test_unknown_table_is_refused_with_the_names_of_those_there_are():
     with pytest.raises(ValueError, match="name is 'milk'; choose one of the tables cie_1931, fat"):
         load_table("milk")
+
+
+@pytest.mark.parametrize("values", [[1.0, 3.0, 3.5], [3.0, 1.0, 3.5, 0.5]])
+def test_the_first_value_outside_is_named_and_the_ends_are_inside(values):
+    require_within("depth", np.array([1.0, 3.0]), 1.0, 3.0, "cm")
+    with pytest.raises(ValueError, match=r"^depth is 3\.5 cm; choose a value from 1 to 3 cm$"):
+        require_within("depth", np.array(values), 1.0, 3.0, "cm")
+    with pytest.raises(ValueError, match=r"^share is 2; choose a value from 0 to 1$"):
+        require_within("share", 2.0, 0.0, 1.0)

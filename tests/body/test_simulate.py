@@ -16,8 +16,10 @@ from oximetry_workbook.body.calibration import (
 from oximetry_workbook.body.probe import Probe
 from oximetry_workbook.body.pulse import depth_for_perfusion
 from oximetry_workbook.body.scenario import SPECS, Scenario
-from oximetry_workbook.body.simulate import pulse_optics, simulate
+from oximetry_workbook.body.sensor import noise_scale
+from oximetry_workbook.body.simulate import at_converter, pulse_optics, simulate
 from oximetry_workbook.body.sites import SITES
+from oximetry_workbook.body.timeline import unit_noise
 
 STILL = {"noise_percent": 0.0, "converter_bits": 24, "heart_rate_variability_percent": 0.0}
 """No noise, the finest converter, a heart like a clock."""
@@ -134,6 +136,16 @@ def test_noise_has_the_rms_asked_for_and_moves_nothing_else():
     np.testing.assert_allclose(much, 4.0 * little, atol=1e-6)
     assert abs(np.corrcoef(little)[0, 1]) < 0.04
     assert np.all(np.abs(little.mean(axis=1)) < 4.0 * 0.0005 / 100.0)
+
+
+def test_noise_is_the_share_of_the_steady_light_exactly():
+    scenario, dark = Scenario(converter_bits=24), np.full(2, -3.0)
+    time_s, light = np.arange(500) / 100.0, np.ones((2, 500))
+    still = at_converter(scenario.replace(noise_percent=0.0), dark, light, time_s, 5)
+    noisy = at_converter(scenario.replace(noise_percent=0.5), dark, light, time_s, 5)
+    rms = 0.5 * 0.005 * noise_scale(scenario, dark)
+    expected = rms[:, None] * unit_noise(500, 5)
+    np.testing.assert_allclose(noisy - still, expected, atol=2.0 / 2**24)
 
 
 def test_movement_moves_neither_beats_nor_noise():
@@ -282,12 +294,19 @@ def test_bad_arguments_are_named_with_what_is_allowed(name, bad, allowed):
     with pytest.raises(ValueError, match=f"^{name} is ") as caught:
         simulate(Scenario(), **{name: bad})
     assert allowed in str(caught.value)
+    if name == "duration_s" and type(bad) in (int, float):
+        assert "; the least is 8 samples, and a reading needs some ten seconds" in str(caught.value)
 
 
 @pytest.mark.parametrize("bad", [None, "finger", {"site": "finger"}])
 def test_what_is_no_scenario_is_refused(bad):
-    with pytest.raises(TypeError, match="must be a Scenario"):
+    with pytest.raises(TypeError, match=f"is a {type(bad).__name__}; it must be a Scenario"):
         simulate(bad)
+
+
+def test_ten_seconds_a_hundred_samples_each_unless_told_otherwise():
+    recording = simulate(Scenario())
+    assert (recording.time_s.size, recording.sampling_rate_hz) == (1000, pytest.approx(100.0))
 
 
 def test_the_shortest_recording_has_eight_samples():

@@ -131,12 +131,31 @@ def test_published_curves_cannot_be_changed():
         (lambda: Curve.polynomial("c", [110, -25], "s", (70, 70)), "valid_percent"),
         (lambda: Curve.polynomial("c", [110, -25], "s", (70, 100.5)), "valid_percent"),
         (lambda: Curve.polynomial("c", [110, -25], "s", (-0.5, 100)), "valid_percent"),
-        (lambda: TEXTBOOK("R"), "ratio"),
+        (lambda: TEXTBOOK("R"), "^ratio"),
+        (lambda: TEXTBOOK.extrapolated("R"), "^ratio"),
+        (lambda: TEXTBOOK.ratio_at("S"), "^percent"),
+        (lambda: Curve.table("c", ["R"], [1.0], "s"), "^ratio"),
+        (lambda: Curve.table("c", [1.0], ["S"], "s"), "^percent"),
+        (lambda: Curve.table("c", [1, 2, 3], [9, 8, 8.5], "s"), "go on in one direction"),
+        (lambda: Curve.polynomial("c", [[110, -25]], "s"), "numerator"),
+        (lambda: Curve.polynomial("c", [], "s"), "numerator"),
     ],
 )
 def test_bad_curves_are_named(make, message):
     with pytest.raises(ValueError, match=message):
         make()
+
+
+def test_a_constant_term_of_nought_stays():
+    assert Curve.polynomial("c", [0.0, 50.0], "s")(1.5) == pytest.approx(75.0)
+    assert Curve.rational("c", [90.0], [0.0, 1.0], "s")(1.5) == pytest.approx(60.0)
+
+
+def test_a_table_keeps_its_points():
+    points = Curve.table("c", [0.4, 1.0], [100, 85], "s").numbers
+    assert points == {"ratio": (0.4, 1.0), "percent": (100.0, 85.0)}
+    with pytest.raises(TypeError):
+        points["ratio"] = (0.4, 2.0)
 
 
 def test_a_polynomial_keeps_its_name_and_source():

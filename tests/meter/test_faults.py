@@ -28,7 +28,7 @@ def spoilt(place, value, colour=INFRARED):
     return light
 
 
-@pytest.mark.parametrize("rate_bpm", [24.01, 60.0, 249.9])
+@pytest.mark.parametrize("rate_bpm", [24.0, 60.0, 250.0])
 def test_what_a_heart_can_do_is_a_rhythm(rate_bpm):
     assert faults.rhythm_fault(beats(rate_bpm, 3), 10.0) is None
 
@@ -78,6 +78,11 @@ def test_a_twentieth_at_the_limit_is_the_most_that_passes(side):
         light[-cut:] = light[-1]
         reason = faults.sample_fault(Recording(TIME_S, None, light))
         assert (reason is not None) == fault
+    light[-500:] = light[-1]
+    reason = faults.sample_fault(Recording(TIME_S, None, light))
+    advice = {1.0: "turn the lamp or the gain down", -1.0: "turn the lamp or the gain up"}[side]
+    assert reason.startswith("50 % of the infrared samples are exactly")
+    assert f"; {advice}, or use a finer converter." in reason
 
 
 def test_samples_pile_up_on_a_limit_when_there_are_more_than_four_for_one_beside_it():
@@ -85,6 +90,7 @@ def test_samples_pile_up_on_a_limit_when_there_are_more_than_four_for_one_beside
     assert not faults.piled_up(np.array([2.0] * 8 + beside), 2.0)
     assert faults.piled_up(np.array([2.0] * 9 + beside), 2.0)
     assert faults.piled_up(-np.array([2.0] * 9 + beside), -2.0)
+    assert faults.piled_up(np.array([0.5, 0.5, 0.5, 0.2, 1.0, *[2.0] * 9]), 2.0)
 
 
 def marks(clearness, likeness, agreement):

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_files import COUNT, INFRARED, TIME_S, assert_same, opened, table
+from made_files import COUNT, INFRARED, RED, TIME_S, assert_same, opened, table
 
 from oximetry_workbook.meter.files import (
     Choices,
@@ -16,7 +16,7 @@ from oximetry_workbook.meter.files import (
     open_path,
     open_stored,
 )
-from oximetry_workbook.meter.recording import Recording
+from oximetry_workbook.meter.recording import Recording, RecordingWarning
 
 
 @pytest.mark.parametrize(
@@ -82,9 +82,48 @@ def test_columns_and_sampling_rate_are_chosen():
     chosen = {"red": "B", "infrared": "c"}
     assert_same(opened(text, columns=chosen, sampling_rate_hz=100.0).recording)
     assert_same(opened(text, columns=chosen | {"time": "a"}, time_unit="s").recording)
-    only = opened(table(), columns={"red": None}).recording
-    assert only.red is None
-    assert only.infrared is not None
+    only = opened(table(), columns={"red": None})
+    assert only.recording.red is None
+    assert only.recording.infrared is not None
+    assert only.preview.why["red"] == "left out"
+    slow = opened(table(time_s=TIME_S * 500), sampling_rate_hz=0.5)
+    assert slow.recording.sampling_rate_hz == slow.preview.sampling_rate_hz == 0.5
+
+
+def test_every_guess_says_why():
+    chosen = opened(table(header="a,red,b"), columns={"time": "A"}).preview.why
+    assert chosen == {
+        "time": "chosen",
+        "red": "recognised by the name 'red'",
+        "infrared": "not found: no column has a name that tells it",
+        "reference": "not found: no column has a name that tells it",
+    }
+
+
+@pytest.mark.parametrize(
+    ("header", "red"),
+    [
+        ("t,red_600,red_ratio_mean", "red_600"),
+        ("t,led_660_mv,led_660_raw_mv", "led_660_mv"),  # units are no words
+        ("t,red_sd_mean,red_percent_s", "red_percent_s"),
+        ("t,led_600,ir", "led_600"),
+        ("t,led_700,ir", "led_700"),
+        ("t,led_599,red", "red"),
+        ("t,led_650,red", "red"),
+        ("t,led_701,red", "red"),
+    ],
+)
+def test_the_shortest_telling_name_wins(header, red):
+    columns = [TIME_S, RED, INFRARED]
+    assert opened(table(header=header, columns=columns)).preview.chosen["red"] == red
+
+
+def test_a_time_is_told_by_its_first_word():
+    names = "ambient_time,time_of_day_s,red,ir"
+    columns = [RED, TIME_S, RED, INFRARED]
+    found = opened(table(header=names, columns=columns))
+    assert found.preview.chosen["time"] == "time_of_day_s"
+    assert_same(found.recording)
 
 
 def test_a_given_sampling_rate_replaces_the_times_and_says_so():
@@ -166,6 +205,26 @@ def test_paths(tmp_path):
     for wrong in (tmp_path, tmp_path / "none.csv", tmp_path / ("x" * 5000), "a\0b"):
         with pytest.raises(UnreadableRecordingError, match="no such file"):
             Recording.read(wrong)
+    path.write_text("nothing\n")
+    with pytest.raises(UnreadableRecordingError, match=r"^made\.csv has no rows of numbers"):
+        Recording.read(path)
+
+
+def test_the_unit_of_time_may_be_chosen_with_the_path(tmp_path):
+    path = tmp_path / "made.csv"
+    path.write_text(table(header="time,red,ir", time_s=TIME_S * 1e3))
+    assert_same(Recording.read(path, time_unit="ms"))
+
+
+def test_a_name_of_nothing_that_can_be_shown_is_the_file():
+    assert open_content("\n\t", table().encode()).preview.name == "the file"
+
+
+def test_a_warning_points_at_the_line_that_reads():
+    columns = {"time": "column 1", "red": "column 2", "infrared": "column 3"}
+    with pytest.warns(RecordingWarning) as told:
+        Recording.read_bytes("made.csv", table(header=None).encode(), columns=columns)
+    assert {warning.filename for warning in told} == {__file__}
 
 
 def test_written_and_read_back_to_the_last_digit(tmp_path):

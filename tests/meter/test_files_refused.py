@@ -10,6 +10,7 @@ from made_files import COUNT, RED, TIME_S, opened, problem, table
 
 from oximetry_workbook.meter.files import UnreadableRecordingError
 from oximetry_workbook.meter.files import table as files_table
+from oximetry_workbook.meter.files.source import HEAD_BYTES, from_path
 from oximetry_workbook.meter.recording import Recording, RecordingWarning
 
 
@@ -31,8 +32,9 @@ from oximetry_workbook.meter.recording import Recording, RecordingWarning
     ],
 )
 def test_what_is_no_table_is_refused_with_the_reason(content, says):
-    with pytest.raises(UnreadableRecordingError, match=says):
+    with pytest.raises(UnreadableRecordingError, match=says) as caught:
         Recording.read_bytes("made.csv", content)
+    assert "made.csv" in str(caught.value)
 
 
 def test_a_single_column_cannot_be_two_colours():
@@ -72,8 +74,24 @@ def broken(line, text, whole=None):
     ],
 )
 def test_what_cannot_be_read_says_where_and_what_to_do(text, says):
-    with pytest.raises(UnreadableRecordingError, match=says):
+    with pytest.raises(UnreadableRecordingError, match=says) as caught:
         Recording.read_bytes("made.csv", text.encode())
+    assert "made.csv" in str(caught.value)
+
+
+def test_a_nul_far_down_is_found_too():
+    text = table(columns=[np.arange(20_000) / 100, np.tile(RED, 50), np.tile(RED, 50)])
+    assert len(text) > 2 * HEAD_BYTES
+    assert "holds NUL bytes" in problem(text[:-10] + "\0" + text[-10:])
+
+
+def test_a_file_that_is_gone_is_told_by_its_name(tmp_path):
+    path = tmp_path / "made.csv"
+    path.write_text(table())
+    source = from_path(path)
+    path.unlink()
+    with pytest.raises(UnreadableRecordingError, match=r"^made\.csv cannot be opened: No such"):
+        source.open()
 
 
 def test_mixed_decimal_signs_with_a_decimal_comma():
@@ -125,6 +143,9 @@ def test_a_wrong_cell_is_found_in_whichever_piece_it_is_read(
         ({"columns": {"red": "blue"}}, "'blue' for red, but the columns are 'time_s', 'red', 'ir'"),
         ({"columns": {"red": "ir", "infrared": "ir"}}, "a column twice"),
         ({"time_unit": "min"}, "time_unit is 'min'"),
+        ({"time_unit": "min"}, "it must be one of s, ms, us"),
+        ({"columns": {"green": "red"}}, "it may have time, red, infrared, reference, each with"),
+        ({"time_unit": "clock"}, "choose their unit: s, ms, us$"),
         ({"sampling_rate_hz": 0.0}, "sampling_rate_hz is 0.0"),
         ({"sampling_rate_hz": float("nan")}, "sampling_rate_hz is nan"),
     ],

@@ -108,6 +108,11 @@ def test_filters_are_linear_along_the_last_axis(count, low_hz, high_hz, order):
         np.testing.assert_allclose(run(2 * rows[0] - rows[1]), 2 * both[0] - both[1], atol=1e-9)
 
 
+def test_a_sample_every_two_seconds_is_a_rate_too():
+    slow = filters.low_pass(np.arange(40.0), 0.5, 0.05)
+    np.testing.assert_allclose(slow, np.arange(40.0), atol=1e-9)
+
+
 @given(st.integers(2, 400))
 def test_filters_run_the_same_backwards(count):
     noise = np.random.default_rng(count).standard_normal(count)

@@ -73,5 +73,6 @@ def test_between_cuts_every_channel_there_is():
     alone = Recording(TIME_S, None, INFRARED, reference_percent=100.0 - TIME_S)
     part = alone.between(1.0, 2.0)
     assert part.red is None
+    assert Recording(TIME_S, RED, None).between(1.0, 2.0).infrared is None
     np.testing.assert_array_equal(part.infrared, INFRARED[100:200])
     np.testing.assert_array_equal(part.reference_percent, 100.0 - TIME_S[100:200])

@@ -117,8 +117,6 @@ def _first_lines(source: Source, encoding: str) -> list[str]:
     text = CheckedText(source, encoding)
     try:
         head = text.read(HEAD_BYTES)
-    except UnicodeError as error:  # UTF-16 that breaks off
-        raise UnreadableRecordingError(f"{source.label} is not {encoding} text: {error}") from error
     finally:
         text.close()
     lines = head.split("\n")
