@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from oximetry_workbook.body.scenario import Scenario
-from oximetry_workbook.body.timeline import MOST_KEPT, timeline, unit_noise
+from oximetry_workbook.body.timeline import MOST_KEPT, NOISE, timeline, unit_noise
 
 
 def test_a_short_one_is_made_once():
@@ -43,3 +43,11 @@ def test_the_same_seed_makes_the_same_heart_anew():
     for one, other in zip(first, again, strict=True):
         np.testing.assert_array_equal(one, other)
     assert not np.array_equal(first[1], timeline(irregular, length_s, 100.0, 4)[1])
+
+
+@pytest.mark.parametrize("count", [100, MOST_KEPT, MOST_KEPT + 1])
+def test_noise_is_that_of_its_seed_for_ever(count):
+    """A link to a scenario must show the same noise tomorrow, in another kernel."""
+    for seed in (0, 7):
+        expected = np.random.default_rng([seed, NOISE]).standard_normal((2, count))
+        np.testing.assert_array_equal(unit_noise(count, seed), expected)
