@@ -71,6 +71,9 @@ def test_more_oxygen_lets_more_red_through(saturation, more, depth_mm):
     [
         (VISIBLE_NM, np.ones(3), r"wavelength_nm has shape \(41,\) and transmission \(3,\)"),
         (VISIBLE_NM[::-1], np.ones(41), "wavelength_nm does not increase"),
+        (np.sort([*VISIBLE_NM, 500.0]), np.ones(42), "wavelength_nm does not increase"),
+        (np.array([[380.0, 780.0]]), np.ones((1, 2)), r"wavelength_nm has shape \(1, 2\)"),
+        (np.array([380.5, 780.0]), np.ones(2), "runs from 380.5 to 780 nm; it must cover"),
         (VISIBLE_NM[1:], np.ones(40), "runs from 390 to 780 nm; it must cover"),
         (VISIBLE_NM, np.full(41, 1.2), "transmission is 1.2; choose a value from 0 to 1"),
         (VISIBLE_NM, np.full(41, np.nan), "transmission is nan"),
@@ -85,7 +88,7 @@ def test_bad_spectra_are_refused(wavelength_nm, transmission, message):
     ("arguments", "message"),
     [
         ((1.2, 1.0), "saturation is 1.2"),
-        ((1.0, -1.0), "depth_mm is -1 mm"),
+        ((1.0, -1.0), "depth_mm is -1 mm; choose a value from 0 to 1000 mm"),
         ((1.0, 1.0, -150.0), "haemoglobin_g_per_l is -150 g/L"),
     ],
 )

@@ -223,6 +223,8 @@ def test_the_same_seed_gives_the_same_recording():
         ([0, 1], [0.9, 97.0], "write 0.97"),
         ([0, 1], [0.9, np.nan], "saturation must be a row of finite"),
         ([0, 1], ["a", "b"], "saturation holds something"),
+        ([0, 1], [[0.9, 0.9]], "saturation must be a row of finite"),
+        ([], [], "^time_s must be a row of finite"),
     ],
 )
 def test_a_bad_course_is_refused(time_s, saturation, words):
@@ -238,6 +240,7 @@ def test_a_bad_course_is_refused(time_s, saturation, words):
         ({"seed": -1}, "seed"),
         ({"movement": [0.0, 2.0]}, "movement has 2 values from 0 to 2"),
         ({"movement": [0.0]}, "movement has 1 values"),
+        ({"movement": [0.0, np.nan]}, "^movement must be a row of finite"),
     ],
 )
 def test_bad_arguments_are_refused(given, words):

@@ -74,15 +74,19 @@ def test_three_wavelengths_half_a_width_apart_are_enough():
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"peak_nm": 5.0}, "peak_nm is 5 nm"),
+        ({"peak_nm": 5.0}, "peak_nm is 5 nm; choose a value from 200 to 2000 nm"),
         ({"fwhm_nm": 0.0}, "fwhm_nm is 0 nm; choose a value from 0.1 to 500 nm"),
         ({"fwhm_nm": math.nan}, "fwhm_nm is nan"),
-        ({"temperature_c": 300.0}, "temperature_c is 300 °C"),
+        ({"temperature_c": 300.0}, "temperature_c is 300 °C; choose a value from -40 to 125 °C"),
         ({"peak_shift_nm_per_c": 20.0}, "peak_shift_nm_per_c is 20 nm/°C"),
         ({"peak_nm": 1200.0}, "the peak of the LED is 1200 nm; choose a value from 400 to 1100"),
         ({"fwhm_nm": 1.0}, "step of 1 nm; for a fwhm_nm of 1 nm choose steps of 0.5 nm or less"),
         ({"wavelength_nm": 660.0}, "wavelength_nm must be one row"),
         ({"wavelength_nm": GRID_NM[::-1]}, "wavelength_nm must be one row"),
+        (
+            {"wavelength_nm": np.array([650.0, 660.0, 660.0, 670.0])},
+            "wavelength_nm must be one row",
+        ),
         ({"wavelength_nm": np.array([655.0, 665.0])}, "wavelength_nm must be one row of three"),
         ({"wavelength_nm": np.array([640.0, 651.0, 660.0, 670.0])}, "has a step of 11 nm"),
         ({"peak_shift_nm_per_c": 2.05}, "peak_shift_nm_per_c is 2.05 nm/°C"),

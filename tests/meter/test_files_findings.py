@@ -63,6 +63,9 @@ def test_an_implausible_sampling_rate_is_told(step_s):
         (RED * 0 + np.nan, "The reference holds no value."),
         (np.where(np.arange(COUNT) == 250, 101.0, 97.0), "100 % in 1 samples, at 2.50 s"),
         (np.where(np.arange(COUNT) < 2, -1.0, 97.0), "0 to 100 % in 2 samples, at 0.00 s"),
+        (np.where(np.arange(COUNT) < 2, -1.0, 100.0), "0 to 100 % in 2 samples, at 0.00 s"),
+        (np.where(np.arange(COUNT) < 2, 101.0, 0.0), "0 to 100 % in 2 samples, at 0.00 s"),
+        (np.where(np.arange(COUNT) < 2, 101.0, 0.5), "0 to 100 % in 2 samples, at 0.00 s"),
     ],
 )
 def test_a_reference_that_is_no_percentage_is_told(reference, told):
@@ -107,6 +110,24 @@ def test_light_that_stays_at_its_limit_is_clipped_and_not_flat(limit):
     findings = opened(table(columns=[TIME_S, red, INFRARED])).preview.findings
     assert any(f"red light is clipped: it stays at {limit:g}" in text for text in findings)
     assert not any("does not change" in text for text in findings)
+
+
+def test_a_steady_stretch_between_the_limits_is_flat_and_not_clipped():
+    """With many samples at the highest value too, though never one after the other."""
+    red = np.where(np.arange(COUNT) < 200, RED, 0.5001)
+    red[0:200:2] = 0.6
+    findings = opened(table(columns=[TIME_S, red, INFRARED])).preview.findings
+    assert any("red light does not change for 2 s" in text for text in findings)
+    assert not any("clipped" in text for text in findings)
+
+
+def test_counts_of_nought_are_dark():
+    infrared = INFRARED.copy()
+    infrared[300] = 0.0
+    findings = opened(table(columns=[TIME_S, RED, infrared])).preview.findings
+    assert any(
+        "infrared light is zero or negative in 1 of 400 samples, at 3.00 s" in t for t in findings
+    )
 
 
 @given(st.text("a\n", max_size=12), st.integers(1, 5))

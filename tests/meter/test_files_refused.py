@@ -56,7 +56,10 @@ def broken(line, text, whole=None):
         (broken(200, '1.99,"0,5",0.6'), "'0,5' in column 'red', row 200.*decimal point"),
         (broken(200, "1,99,0,5,0,6"), "more than 3 cells in row 200"),
         (broken(200, "1.99,0.5,0.6,7"), "more than 3 cells in row 200"),
-        (broken(200, '1.99,"0.5,0.6'), "open quotation mark"),
+        (
+            broken(200, '1.99,"0.5,0.6'),
+            "EOF inside string.* look for an open quotation mark",
+        ),
         (broken(200, "1.99,1e999,0.6"), "'1e999' in column 'red', row 200"),
         (broken(200, "1.99,0.49E809693059818,0.6"), "'0.49E809693059818' in column 'red'"),
         (broken(200, "1.99,3\0004,0.6"), "NUL bytes"),

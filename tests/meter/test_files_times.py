@@ -3,10 +3,12 @@
 import warnings
 
 import numpy as np
+import pandas as pd
 import pytest
 from made_files import COUNT, INFRARED, RED, STEP_S, TIME_S, assert_same, opened, problem, table
 
 from oximetry_workbook.meter.files import UnreadableRecordingError
+from oximetry_workbook.meter.files.table import _Dates
 from oximetry_workbook.meter.files.times import PLACES, PLAUSIBLE_HZ, days_counted, likely_unit
 from oximetry_workbook.meter.measure import measure
 from oximetry_workbook.meter.recording import Recording, RecordingWarning
@@ -92,6 +94,26 @@ def test_a_clock_passes_many_midnights():
     counted_s, midnights = days_counted(times_s % 86400)
     np.testing.assert_allclose(counted_s, times_s)
     assert midnights == int(times_s[-1] // 86400)
+
+
+def test_every_midnight_is_counted():
+    rows = clock_table(20_000.0 * np.arange(COUNT) * 2)  # past midnight every other row
+    told = opened(rows).preview.findings
+    assert "The clock passes midnight 184 times: the next day is counted on." in told
+
+
+def test_seconds_may_be_left_out_or_have_a_decimal_comma():
+    seconds = _Dates().seconds(pd.Series(["13:58", "13:58:01,5", " 14:00 "]), 0)
+    np.testing.assert_allclose(seconds, [0.0, 1.5, 120.0])
+    dated = _Dates().seconds(pd.Series(["2001-12-31 23:59:59,5", "2002-01-01 00:00:01"]), 0)
+    np.testing.assert_allclose(dated, [0.0, 1.5])
+
+
+def test_times_that_wander_off_an_even_grid_by_more_than_a_step_are_refused():
+    slowly = 0.5 * np.pi * TIME_S  # one wave in the four seconds
+    assert opened(table(time_s=TIME_S + 0.009 * np.sin(slowly))).preview.problem is None
+    told = problem(table(time_s=TIME_S + 0.02 * np.sin(slowly)))
+    assert "they lie up to 0.0201 s off an even grid of 0.00999921 s; resample" in told
 
 
 def test_a_clock_that_is_set_back_by_an_hour_is_not_midnight():

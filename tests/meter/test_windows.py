@@ -79,5 +79,5 @@ def test_a_window_that_holds_nothing_is_refused(minute, window_s):
 
 
 def test_something_else_than_a_recording_is_refused():
-    with pytest.raises(TypeError, match="must be a Recording"):
+    with pytest.raises(TypeError, match="is a list; it must be a Recording"):
         windows([1, 2, 3])
