@@ -27,6 +27,7 @@ def test_absorption_of_numbers_is_a_finite_float_not_below_zero(dye, wavelength_
     assert type(absorption) is float
     assert math.isfinite(absorption)
     assert absorption >= 0.0
+    assert type(dye_extinction(dye, wavelength_nm)) is float
 
 
 @given(dyes, wavelengths_nm, concentrations_mg_per_l)

@@ -82,6 +82,7 @@ def test_each_person_may_have_saturations_of_their_own():
         ({"site": ["ear"]}, [0.9], "unknown field 'site'"),
         ({"melanin_fraction": [0.1, 0.6]}, [0.9], "melanin_fraction is 0.6; choose a value from 0"),
         ({"melanin_fraction": [np.nan]}, [0.9], "melanin_fraction is nan"),
+        ({"red_peak_nm": [500.0]}, [0.9], "red_peak_nm is 500 nm; choose a value from .* nm$"),
         ({"melanin_fraction": ["dark"]}, [0.9], "melanin_fraction is .*give a number"),
         ({}, [0.9], "people has columns of shape {}; give one or more"),
         ({"melanin_fraction": []}, [0.9], "give one or more"),

@@ -118,6 +118,12 @@ def test_irregular_rhythm_has_the_rms_asked_for_and_no_memory(percent, tolerance
     assert abs(pearsonr(beats[1:], beats[:-1]).statistic) < 4.0 / np.sqrt(beats.size)
 
 
+def test_no_interval_is_shorter_or_longer_than_a_heart_allows():
+    """0.45 and 1.9 of the mean before the mean is made exact; among 2400 both are met."""
+    beats = intervals(240.0, irregularity=35.0)
+    assert beats.max() / beats.min() == pytest.approx(1.9 / 0.45, rel=1e-9)
+
+
 def test_the_same_seed_gives_the_same_beats_and_another_one_others():
     kwargs = {"variability": 2.0, "irregularity": 5.0}
     np.testing.assert_array_equal(intervals(seed=3, **kwargs), intervals(seed=3, **kwargs))

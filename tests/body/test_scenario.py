@@ -181,6 +181,12 @@ def test_replace_changes_a_copy_and_checks_it():
         scenario.replace(pulse=60)
 
 
+def test_changes_are_the_fields_that_differ_from_the_usual():
+    assert Scenario().changes() == {}
+    changed = {"heart_rate_bpm": 60.0, "site": "ear"}
+    assert Scenario(**changed).changes() == changed
+
+
 def test_a_scenario_is_frozen_and_serves_as_a_key():
     scenario = Scenario()
     with pytest.raises(FrozenInstanceError):

@@ -12,7 +12,7 @@ from oximetry_workbook.meter import display
 
 def test_clamped_keeps_kind_and_missing_values():
     assert display.clamped(104.2) == 100.0
-    assert isinstance(display.clamped(50), float)
+    assert type(display.clamped(50)) is float
     np.testing.assert_array_equal(display.clamped([-3, 97.5, np.nan]), [0, 97.5, np.nan])
 
 

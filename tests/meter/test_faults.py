@@ -78,10 +78,10 @@ def test_a_twentieth_at_the_limit_is_the_most_that_passes(side):
         light[-cut:] = light[-1]
         reason = faults.sample_fault(Recording(TIME_S, None, light))
         assert (reason is not None) == fault
-    light[-500:] = light[-1]
+    light[-800:] = light[-1]
     reason = faults.sample_fault(Recording(TIME_S, None, light))
     advice = {1.0: "turn the lamp or the gain down", -1.0: "turn the lamp or the gain up"}[side]
-    assert reason.startswith("50 % of the infrared samples are exactly")
+    assert reason.startswith("80 % of the infrared samples are exactly")
     assert f"; {advice}, or use a finer converter." in reason
 
 
