@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from made_files import assert_same, table
 
 from oximetry_workbook.meter.files import UnreadableRecordingError, open_path
 from oximetry_workbook.meter.files.wfdb_record import BYTES_A_SAMPLE
@@ -75,6 +76,8 @@ def test_signals_are_chosen_by_name(tmp_path):
         ((HEADER + SECOND).replace("made.dat", "/etc/passwd"), "no WFDB header .*invalid syntax"),
         ((HEADER + SECOND).replace("made.dat", "s3://made.dat"), "no WFDB header .*invalid syntax"),
         ((HEADER + SECOND).replace("made.dat", "~"), "must lie in the same folder"),
+        ((HEADER + SECOND).replace("made.dat", "."), "must lie in the same folder"),
+        ((HEADER + SECOND).replace(" 16 5", " 16x4 5"), "0.016 MB of samples in made.dat, which"),
         (HEADER, "announces 2 signals and describes 1"),
         ((HEADER + SECOND).replace("made.dat", "other.dat"), "other.dat, which is not beside it"),
         ((HEADER + SECOND).replace(" 16 5", " 516 5"), "format 516"),
@@ -89,8 +92,33 @@ def test_signals_are_chosen_by_name(tmp_path):
 def test_a_header_that_does_not_fit_is_refused(tmp_path, header, says):
     path = write(tmp_path)
     (tmp_path / "made.hea").write_text(header)
-    with pytest.raises(UnreadableRecordingError, match=says):
+    with pytest.raises(UnreadableRecordingError, match=says) as caught:
         Recording.read(path)
+    assert "made.hea" in str(caught.value)
+
+
+@pytest.mark.parametrize(("cut_bytes", "says"), [(4, "do not fit the header"), (5, "cut short")])
+def test_a_file_of_samples_may_be_short_by_a_packed_frame(tmp_path, cut_bytes, says):
+    path = write(tmp_path)
+    samples = tmp_path / "made.dat"
+    samples.write_bytes(samples.read_bytes()[:-cut_bytes])
+    with pytest.raises(UnreadableRecordingError, match=f"^made.hea.*{says}"):
+        Recording.read(path)
+
+
+@pytest.mark.parametrize("name", ["made", "made.csv", "made.txt"])
+def test_a_table_beside_a_record_is_a_table(tmp_path, name):
+    write(tmp_path)
+    (tmp_path / name).write_text(table())
+    assert_same(open_path(tmp_path / name).recording)
+
+
+def test_a_path_that_means_something_else_to_the_package_is_refused(tmp_path):
+    folder = tmp_path / "a::b"
+    folder.mkdir()
+    (folder / "made.hea").write_text(HEADER)
+    with pytest.raises(UnreadableRecordingError, match=r"^made\.hea: .* may not hold '::'"):
+        Recording.read(folder / "made")
 
 
 def test_an_upload_of_one_file_of_a_record_is_refused():
