@@ -72,7 +72,7 @@ def test_numbers_in_a_column_of_one_are_no_names():
     assert (preview.columns, preview.rows) == (("red",), 100)
 
 
-@pytest.mark.parametrize("header", ["t,red,940", "t,660,940", "start,red,940"])
+@pytest.mark.parametrize("header", ["t,red,940", "t,660,940", "start,red,940", "start,660,940"])
 def test_a_header_may_hold_some_numbers(header):
     assert opened(table(header=header)).preview.columns == tuple(header.split(","))
     clock = [f"11:59:{at:05.2f}" for at in TIME_S]

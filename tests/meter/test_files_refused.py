@@ -26,7 +26,7 @@ from oximetry_workbook.meter.recording import Recording, RecordingWarning
         (bytes(range(1, 256)) * 20, "no rows of numbers"),
         (table().encode("utf-16-le"), "UTF-16 text without a byte-order mark"),
         (b"time_s,red,ir\n", "no rows of numbers"),
-        (table(delimiter=":").encode(), "no rows of numbers"),
+        (table(delimiter=":").encode(), "parted by: comma, semicolon, tab, bar, spaces; the"),
         (b"time_s,red,ir\n0,1,2\n", "only 1 rows"),
         (b"1" * 300_000, "first line .* more than 262144 characters"),
     ],
@@ -53,6 +53,7 @@ def broken(line, text, whole=None):
     ("text", "says"),
     [
         (broken(200, "1.99,oops,0.6"), "'oops' in column 'red', row 200 below the header"),
+        (broken(200, "1.99,oops,0.6", broken(150, "1.49,,0.6")), "'oops' in column 'red', row 200"),
         (broken(200, '1.99,"0,5",0.6'), "'0,5' in column 'red', row 200.*decimal point"),
         (broken(200, "1,99,0,5,0,6"), "more than 3 cells in row 200"),
         (broken(200, "1.99,0.5,0.6,7"), "more than 3 cells in row 200"),
@@ -120,7 +121,9 @@ CLOCK = table("time,red,ir", time_s=[f"11:59:{at:05.2f}" for at in TIME_S], row=
     ],
 )
 def test_a_wrong_cell_comes_with_what_to_do(text, hint):
-    assert hint in problem(text)
+    told = problem(text)
+    assert hint in told
+    assert "row 200 below the header" in told
 
 
 @pytest.mark.parametrize("rows_at_a_time", [30, 199, 200, 500])

@@ -109,6 +109,20 @@ def test_seconds_may_be_left_out_or_have_a_decimal_comma():
     np.testing.assert_allclose(dated, [0.0, 1.5])
 
 
+def test_a_clock_read_in_pieces_counts_from_the_first_time_there_is():
+    dates = _Dates()
+    first = dates.seconds(pd.Series([None, "13:58:00", "13:58:01"], dtype=str), 0)
+    np.testing.assert_allclose(first, [np.nan, 0.0, 1.0])
+    np.testing.assert_allclose(dates.seconds(pd.Series(["13:58:02"]), 0), [2.0])
+
+
+def test_a_gap_of_one_sample_has_its_place():
+    keep = np.arange(COUNT) != 200
+    found = opened(table(columns=[each[keep] for each in (TIME_S, RED, INFRARED)]))
+    told = "1 samples are missing in gaps of the time: 0.02 s after 1.99 s."
+    assert told in found.preview.findings
+
+
 def test_times_that_wander_off_an_even_grid_by_more_than_a_step_are_refused():
     slowly = 0.5 * np.pi * TIME_S  # one wave in the four seconds
     assert opened(table(time_s=TIME_S + 0.009 * np.sin(slowly))).preview.problem is None

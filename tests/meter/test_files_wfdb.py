@@ -44,6 +44,7 @@ def write(folder, fmt="16", light=LIGHT, names=("PPG_red", "PPG_ir")):
 def test_a_record_written_by_wfdb_is_read(tmp_path, fmt, suffix):
     path = write(tmp_path, fmt)
     found = open_path(f"{path}{suffix}")
+    assert found.preview.name == "made.hea"
     assert found.preview.columns == ("PPG_red", "PPG_ir")
     assert found.preview.chosen == {"red": "PPG_red", "infrared": "PPG_ir"}
     assert found.preview.comments == ("a test record",)
